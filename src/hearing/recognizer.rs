@@ -1,0 +1,44 @@
+//! The one trait behind which every engine stands.
+
+use crate::language::{Automaton, Hypothesis};
+
+/// Samples per second of everything that reaches a recognizer: 16-bit mono.
+pub const SAMPLE_RATE: u32 = 16_000;
+
+/// Why an engine cannot listen. Sorted by what to do about it.
+#[derive(Debug, thiserror::Error)]
+pub enum HearingError {
+    /// Something must be installed or named: exit code 3.
+    #[error("{what}; {remedy}")]
+    Missing { what: String, remedy: String },
+    /// The grammar cannot be given to this engine: a defect in a grammar file or procedure.
+    #[error("{engine} cannot use the grammar: {why}")]
+    Grammar { engine: &'static str, why: String },
+    /// The engine failed in the middle of an utterance; the utterance is lost, the session not.
+    #[error("{engine} failed: {why}")]
+    Engine { engine: &'static str, why: String },
+}
+
+/// Which engine and model ran: part of the record.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
+pub struct EngineName {
+    pub engine: String,
+    pub model: String,
+}
+
+/// An engine that turns one utterance of 16 kHz mono samples into hypotheses, best first.
+///
+/// One utterance is any number of [`accept`](Recognizer::accept) calls and one
+/// [`finish`](Recognizer::finish). The grammar may change between utterances, never within one.
+pub trait Recognizer {
+    fn name(&self) -> EngineName;
+
+    /// What to listen for from the next utterance on. Words the engine does not know are an error
+    /// that names them.
+    fn set_grammar(&mut self, grammar: &Automaton) -> Result<(), HearingError>;
+
+    fn accept(&mut self, samples: &[i16]) -> Result<(), HearingError>;
+
+    /// Ends the utterance. Word times count from its first sample. An empty list: nothing heard.
+    fn finish(&mut self) -> Result<Vec<Hypothesis>, HearingError>;
+}

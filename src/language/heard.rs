@@ -1,0 +1,33 @@
+//! What a recognizer believes was said: the words that come into this room.
+
+use serde::{Deserialize, Serialize};
+
+/// One recognized word with its place in the session's audio.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Word {
+    pub text: String,
+    /// Milliseconds from the start of the audio source.
+    pub start_ms: u64,
+    pub end_ms: u64,
+    /// 0 to 1, where the engine gives one.
+    pub confidence: Option<f32>,
+}
+
+/// One way an utterance may have gone. A recognizer returns several, best first.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct Hypothesis {
+    pub words: Vec<Word>,
+    /// The engine's own score; comparable only within one engine and model. Larger is better.
+    pub score: Option<f32>,
+    /// Mean acoustic score per frame of speech, where the engine has one: it tells other talk from
+    /// speech in the grammar. Larger is better.
+    pub acoustic: Option<f32>,
+}
+
+impl Hypothesis {
+    /// The words joined by single blanks.
+    pub fn text(&self) -> String {
+        let words: Vec<&str> = self.words.iter().map(|w| w.text.as_str()).collect();
+        words.join(" ")
+    }
+}

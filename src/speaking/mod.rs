@@ -1,0 +1,3 @@
+//! Words aloud. An edge room.
+
+pub mod voice;
