@@ -38,6 +38,7 @@
 //! - Nothing here reaches a network beyond the loopback interface.
 //! - Nothing here commands a machine: the tool hears, keeps the place and advises.
 
+pub mod cli;
 pub mod diagnosis;
 pub mod hearing;
 pub mod language;

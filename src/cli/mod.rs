@@ -1,0 +1,58 @@
+//! The command line: one file a subcommand, and the only place that reads flags and opens the
+//! user's files.
+//!
+//! The answer goes to stdout, as text or with `--json` as one JSON document; messages go to
+//! stderr. Exit codes: 0 done, 1 the answer is "no", 2 bad input or usage, 3 a device, an engine
+//! or a model is missing.
+
+mod failure;
+mod output;
+
+use clap::{CommandFactory, Parser, Subcommand};
+
+pub use failure::Failure;
+pub use output::{Answer, Output};
+
+/// Works through a service procedure by voice: reads it aloud, listens, reads every value back,
+/// keeps the place and leaves a record.
+#[derive(Debug, Parser)]
+#[command(name = "readback", version, about, max_term_width = 100)]
+struct Arguments {
+    /// Answer with one JSON document on stdout
+    #[arg(long, global = true)]
+    json: bool,
+    #[command(subcommand)]
+    command: Option<Command>,
+}
+
+/// Each subcommand is one file of this folder: its arguments and `run`.
+#[derive(Debug, Subcommand)]
+enum Command {}
+
+impl Command {
+    fn run(self, _: &mut Output) -> Result<Answer, Failure> {
+        match self {}
+    }
+}
+
+/// Reads the arguments of the process, runs the subcommand and writes its answer to stdout.
+///
+/// Usage errors, `--help` and `--version` end the process here, as `clap` does it.
+///
+/// # Errors
+///
+/// What went wrong, in one sentence that names the place, what was found and what to do next.
+pub fn run() -> Result<Answer, Failure> {
+    let arguments = Arguments::parse();
+    let mut output = Output::stdout(arguments.json);
+    let answer = match arguments.command {
+        Some(command) => command.run(&mut output),
+        None => output
+            .text(Arguments::command().render_help())
+            .map(|()| Answer::Done),
+    };
+    match answer {
+        Err(Failure::Closed) => Ok(Answer::Done),
+        answer => answer,
+    }
+}
