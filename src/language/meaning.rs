@@ -28,7 +28,7 @@ pub enum Command {
 }
 
 /// One value as it was spoken, before a step gives it a unit it did not say.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct SpokenReading {
     pub amount: Amount,
     /// "k" in "four point seven k"; may stand without a unit.
@@ -41,7 +41,8 @@ pub struct SpokenReading {
 }
 
 /// What one utterance means.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Meaning {
     /// A command; a correction may bring the value with it.
     Command {

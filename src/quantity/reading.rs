@@ -1,11 +1,13 @@
 //! What a meter or display showed, as given by the technician.
 
 use rust_decimal::Decimal;
+use serde::{Deserialize, Serialize};
 
 use super::unit::Unit;
 
 /// The number part of a reading, or what the meter said instead of a number.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Amount {
     Exact(Decimal),
     /// "about": the value is approximate by the technician's own word.
@@ -22,7 +24,7 @@ pub enum Amount {
 
 /// An amount with the unit it was given in. Over range, short and none carry the unit of the
 /// quantity that was asked for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 pub struct Reading {
     pub amount: Amount,
     pub unit: Unit,

@@ -3,6 +3,8 @@
 use std::fmt;
 use std::str::FromStr;
 
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
+
 /// What kind of thing a unit measures. Only units of one dimension convert into each other.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Dimension {
@@ -55,7 +57,10 @@ pub enum Base {
 }
 
 /// An SI prefix, from pico to giga.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Default)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Default, Serialize, Deserialize,
+)]
+#[serde(rename_all = "snake_case")]
 pub enum Prefix {
     Pico,
     Nano,
@@ -257,5 +262,36 @@ impl FromStr for Unit {
             .ok_or_else(|| UnitError {
                 found: text.to_owned(),
             })
+    }
+}
+
+impl Serialize for Unit {
+    /// As its symbol: `mA`.
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_str(self)
+    }
+}
+
+impl<'de> Deserialize<'de> for Unit {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Unit, D::Error> {
+        let symbol = String::deserialize(deserializer)?;
+        symbol.parse().map_err(serde::de::Error::custom)
+    }
+}
+
+impl Serialize for Base {
+    /// As its symbol: `ohm`.
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(self.symbol())
+    }
+}
+
+impl<'de> Deserialize<'de> for Base {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Base, D::Error> {
+        let symbol = String::deserialize(deserializer)?;
+        Base::ALL
+            .into_iter()
+            .find(|base| base.symbol() == symbol)
+            .ok_or_else(|| serde::de::Error::custom(UnitError { found: symbol }))
     }
 }

@@ -1,0 +1,185 @@
+//! The state after one more event. Total: any event may follow any other.
+
+mod entry;
+mod place;
+mod reading;
+
+use super::event::Event;
+use super::parts::*;
+use super::state::*;
+use crate::language::Meaning;
+
+/// The state after `event`. The event's content alone decides, never the procedure, so a record
+/// replays to the same state wherever it is read.
+pub fn apply(mut state: State, event: &Event) -> State {
+    state.count += 1;
+    match event {
+        Event::SessionStarted { .. }
+        | Event::EntryAsked { .. }
+        | Event::StandingCautionAcknowledged { .. }
+        | Event::VariantGiven { .. }
+        | Event::SerialGiven { .. }
+        | Event::SerialConfirmed { .. }
+        | Event::SerialWithdrawn { .. }
+        | Event::SupplyGiven { .. }
+        | Event::SupplyConfirmed { .. }
+        | Event::SupplyWithdrawn { .. }
+        | Event::QualificationConfirmed { .. }
+        | Event::ToolsConfirmed { .. }
+        | Event::Refused { .. } => entry::apply_entry(&mut state, event),
+        Event::ReadingGiven { .. }
+        | Event::ReadBack { .. }
+        | Event::ConfirmationAsked { .. }
+        | Event::ReadingConfirmed { .. }
+        | Event::ReadingWithdrawn { .. }
+        | Event::ValueAsked { .. } => reading::apply_reading(&mut state, event),
+        Event::StepEntered { .. }
+        | Event::StepDone { .. }
+        | Event::SteppedBack { .. }
+        | Event::Called { .. }
+        | Event::Returned { .. }
+        | Event::Skipped { .. }
+        | Event::HoldProofPoint { .. }
+        | Event::HoldReleased { .. }
+        | Event::Finished { .. } => place::apply_place(&mut state, event),
+        Event::TimerStarted { .. } | Event::TimerWarned { .. } | Event::TimerEnded { .. } => {
+            apply_timer(&mut state, event);
+        }
+        Event::FindingReached { .. }
+        | Event::FindingsEqual { .. }
+        | Event::Undetermined { .. }
+        | Event::Overridden { .. } => apply_finding(&mut state, event),
+        Event::SessionResumed { .. } => resume(&mut state),
+        Event::PromptEnded { through, .. } => {
+            state.heard_through = state.heard_through.max(*through);
+        }
+        Event::NotUnderstood { in_a_row, .. } => state.not_understood = *in_a_row,
+        Event::OverrideAsked {} => state.asking = Some(Asking::OverrideFinding),
+        Event::OverrideChosen { finding } => {
+            state.asking = Some(Asking::OverrideReason(finding.clone()));
+        }
+        Event::SkipAsked { .. } => state.asking = Some(Asking::SkipReason),
+        Event::NoteAsked {} => state.asking = Some(Asking::Note),
+        Event::NoteTaken { .. } | Event::AskingDropped {} => state.asking = None,
+        Event::Stopped { .. } => {
+            state.rest = Rest::Stopped;
+            state.asking = None;
+            state.timer = None;
+        }
+        Event::Paused { .. } => state.rest = Rest::StandingBy,
+        Event::Continued { .. } => continue_work(&mut state),
+        Event::Closed { .. } => state.phase = Phase::Closed,
+        Event::Heard { meaning, .. } => {
+            if !matches!(meaning, Meaning::Nothing { .. }) {
+                state.not_understood = 0;
+            }
+        }
+        Event::Declined { .. }
+        | Event::CautionAcknowledged { .. }
+        | Event::DeadlineMissed { .. }
+        | Event::Chosen { .. }
+        | Event::RepeatAsked {}
+        | Event::StatusAsked {}
+        | Event::HelpAsked {}
+        | Event::ReadingsAsked {} => {}
+    }
+    state
+}
+
+fn apply_timer(state: &mut State, event: &Event) {
+    match event {
+        Event::TimerStarted {
+            at,
+            step,
+            seconds,
+            warn_at,
+            deadline,
+            every,
+        } => {
+            state.timer = Some(Timer {
+                step: step.clone(),
+                started: *at,
+                ends: at.saturating_add(Ms::from(*seconds) * 1000),
+                warn_at: warn_at.clone(),
+                deadline: *deadline,
+                every: every.map(|s| Ms::from(s) * 1000),
+                last_value: *at,
+                ended: false,
+            });
+        }
+        Event::TimerWarned { left } => {
+            if let Some(timer) = &mut state.timer {
+                timer.warn_at.retain(|warn| warn < left);
+            }
+        }
+        Event::TimerEnded { .. } => {
+            if let Some(timer) = &mut state.timer {
+                timer.ended = true;
+            }
+        }
+        _ => {}
+    }
+}
+
+fn apply_finding(state: &mut State, event: &Event) {
+    match event {
+        Event::FindingReached {
+            step, finding, why, ..
+        } => {
+            state.verdict = Some(KeptVerdict::Finding(finding.clone()));
+            state.findings.push(KeptFinding {
+                step: step.clone(),
+                finding: finding.clone(),
+                why: why.clone(),
+                overridden: None,
+            });
+        }
+        Event::FindingsEqual { findings, .. } => {
+            state.verdict = Some(KeptVerdict::Equal(findings.clone()));
+        }
+        Event::Undetermined { .. } => state.verdict = Some(KeptVerdict::Undetermined),
+        Event::Overridden {
+            step, to, reason, ..
+        } => {
+            state.asking = None;
+            state.verdict = Some(KeptVerdict::Finding(to.clone()));
+            state.findings.push(KeptFinding {
+                step: step.clone(),
+                finding: to.clone(),
+                why: Vec::new(),
+                overridden: Some(reason.clone()),
+            });
+        }
+        _ => {}
+    }
+}
+
+/// The program was away for an unknown time: what was proved or timed then proves nothing now.
+fn resume(state: &mut State) {
+    begin_again(state);
+    if state.rest == Rest::StandingBy {
+        state.rest = Rest::Listening;
+    }
+}
+
+/// After a stop the step begins again; after standing by it simply goes on.
+fn continue_work(state: &mut State) {
+    if state.rest == Rest::Stopped {
+        begin_again(state);
+    }
+    state.rest = Rest::Listening;
+}
+
+fn begin_again(state: &mut State) {
+    let asking = state.asking.take().filter(|asking| match asking {
+        Asking::Confirmation(id) => state.reading(*id).is_some_and(|r| r.proof.is_none()),
+        _ => true,
+    });
+    let verdict = state.verdict.take();
+    match state.position.clone() {
+        Some(position) => place::begin_visit(state, &position),
+        None => state.entered = state.count,
+    }
+    state.asking = asking;
+    state.verdict = verdict;
+}

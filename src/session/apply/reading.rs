@@ -1,0 +1,76 @@
+//! What the events of readings add to the state.
+
+use crate::session::event::Event;
+use crate::session::parts::{ReadingId, Withdrawal};
+use crate::session::state::{Asking, KeptReading, Standing, State};
+
+pub(super) fn apply_reading(state: &mut State, event: &Event) {
+    match event {
+        Event::ReadingGiven {
+            id,
+            step,
+            visit,
+            quantity,
+            reading,
+            at,
+            others,
+            replaces,
+            proof,
+        } => {
+            state.readings.push(KeptReading {
+                id: *id,
+                step: step.clone(),
+                visit: *visit,
+                quantity: quantity.clone(),
+                reading: *reading,
+                at: *at,
+                others: others.clone(),
+                replaces: *replaces,
+                proof: *proof,
+                standing: Standing::Given,
+            });
+            if let Some(timer) = &mut state.timer {
+                timer.last_value = timer.last_value.max(*at);
+            }
+        }
+        Event::ReadBack { id } => {
+            set_standing(state, *id, Standing::ReadBack);
+            state.denied = 0;
+        }
+        Event::ConfirmationAsked { id, .. } => {
+            set_standing(state, *id, Standing::Asked);
+            state.asking = Some(Asking::Confirmation(*id));
+        }
+        Event::ReadingConfirmed { id } => {
+            set_standing(state, *id, Standing::Confirmed);
+            state.asking = None;
+            state.denied = 0;
+        }
+        Event::ReadingWithdrawn { id, why } => withdraw(state, *id, *why),
+        Event::ValueAsked { at, .. } => {
+            if let Some(timer) = &mut state.timer {
+                timer.last_value = timer.last_value.max(*at);
+            }
+        }
+        _ => {}
+    }
+}
+
+fn set_standing(state: &mut State, id: ReadingId, standing: Standing) {
+    if let Some(kept) = state.readings.iter_mut().find(|r| r.id == id) {
+        kept.standing = standing;
+    }
+}
+
+fn withdraw(state: &mut State, id: ReadingId, why: Withdrawal) {
+    set_standing(state, id, Standing::Withdrawn(why));
+    if state.asking == Some(Asking::Confirmation(id)) {
+        state.asking = None;
+    }
+    if let Some(index) = state.proof.iter().position(|p| *p == id) {
+        state.proof.truncate(index);
+    }
+    if why == Withdrawal::Denied {
+        state.denied += 1;
+    }
+}

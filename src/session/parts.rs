@@ -1,0 +1,216 @@
+//! The small words from which events and state are made.
+
+use serde::{Deserialize, Serialize};
+
+use crate::language::Meaning;
+use crate::procedure::{FindingId, ProcedureId, StepId};
+use crate::quantity::Reading;
+
+/// Milliseconds of the session's monotonic clock.
+pub type Ms = u64;
+
+/// A step of a procedure.
+#[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+pub struct Position {
+    pub procedure: ProcedureId,
+    pub step: StepId,
+}
+
+/// An open call: where to return to.
+#[derive(Debug, Clone, PartialEq, Eq, Hash, Serialize, Deserialize)]
+pub struct Call {
+    /// The step that called; work goes on after it.
+    pub from: Position,
+    /// The first visit of this call: readings of the called procedure from before it are of an
+    /// earlier call and do not count in this one.
+    pub since: u32,
+}
+
+/// A reading's number within its session, from 1.
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Default, Serialize, Deserialize,
+)]
+#[serde(transparent)]
+pub struct ReadingId(pub u32);
+
+/// One way an utterance may be understood.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Understanding {
+    pub words: String,
+    /// 0 to 1, where the engine gives one.
+    pub confidence: Option<f32>,
+    pub meaning: Meaning,
+}
+
+/// Free words of the technician: a reason or a note. The clip is what counts; the words are what a
+/// recognizer held to a grammar made of it.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub struct Said {
+    pub words: String,
+    /// The prepared reason that was chosen, by its id.
+    pub choice: Option<String>,
+    pub clip: Option<String>,
+}
+
+/// Who gave a value of the entry.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Source {
+    /// By voice, during the entry.
+    Spoken,
+    /// With the job, before the session began.
+    Job,
+    /// There was only one possibility.
+    OnlyOne,
+}
+
+/// What is checked of the supply.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Supply {
+    Voltage,
+    Frequency,
+}
+
+/// What is asked before the first step, in this order.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum EntryQuestion {
+    StandingCaution,
+    Variant,
+    Serial,
+    SerialConfirmation,
+    Supply(Supply),
+    SupplyConfirmation(Supply),
+    Qualification,
+    Tools,
+}
+
+/// Why a session was refused.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Refusal {
+    /// The job names a variant the procedure does not know.
+    UnknownVariant {
+        found: String,
+        expected: Vec<String>,
+    },
+    SupplyOutside {
+        what: Supply,
+        reading: Reading,
+    },
+    NotQualified {
+        qualification: String,
+    },
+    ToolsMissing,
+}
+
+/// Why something understood was not done.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Decline {
+    /// "next" at a hold point.
+    HoldNotReleased,
+    /// "skip" at a hold point.
+    HoldNeverSkipped,
+    /// "skip" at a caution.
+    CautionNeverSkipped,
+    /// The caution has not been spoken to its end.
+    CautionNotHeard,
+    ValueNeeded,
+    /// Several values in one breath where one is asked for.
+    OneValueOnly,
+    /// "next" before the time of a wait is up.
+    TimeNotUp,
+    ChoiceNeeded,
+    FindingNeeded,
+    NothingToWithdraw,
+    NothingBefore,
+    /// A value where none is asked for.
+    NoValueHere,
+    /// A value in a unit that does not measure this quantity.
+    WrongUnit {
+        found: String,
+        expected: String,
+    },
+    /// Nothing but "continue" goes on.
+    Stopped,
+    StandingBy,
+    /// An answer is waited for.
+    AnswerFirst,
+    NotHere,
+}
+
+/// Why the session went to an earlier step.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum BackReason {
+    /// "back".
+    Asked,
+    /// "back" over a hold point that had been released: the one before it is to be proved again.
+    HoldRearmed,
+    /// A correction changed where an earlier step leads.
+    Correction,
+    /// The reading an earlier step rests on was withdrawn.
+    Withdrawn,
+}
+
+/// What a mistaken reading would change.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Consequence {
+    /// It proves a hold point.
+    HoldProof,
+    /// It lies outside what is plausible.
+    Implausible,
+    /// With this value another step would follow.
+    Branch { other: Reading },
+    /// With this value it would be on the other side of a limit.
+    Limit { other: Reading },
+    /// With this value another finding would be reached.
+    Finding {
+        other: Reading,
+        finding: Option<FindingId>,
+    },
+    /// It was offered after "negative".
+    Offered,
+}
+
+/// Why a reading no longer counts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Withdrawal {
+    Corrected,
+    Disregarded,
+    /// "negative" when it was read back.
+    Denied,
+}
+
+/// Why a value was asked for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum AskReason {
+    /// None was said for a while.
+    Silence,
+    /// The last one was not right.
+    Denied,
+    /// The third one in a row was not right: digit by digit, then typing.
+    DeniedOften,
+}
+
+/// What released a hold point.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum ReleasedBy {
+    Words(String),
+    Proof(Vec<ReadingId>),
+}
+
+/// Why everything stands still until "continue".
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum StopReason {
+    Said,
+    /// The procedure leads in a circle without anything to do.
+    Circle,
+}
