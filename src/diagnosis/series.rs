@@ -1,0 +1,166 @@
+//! Readings of one quantity with the times they were given at.
+//!
+//! A series keeps everything that was said, in the order of time. A withdrawn reading stays but
+//! does not count; a reading without a number ("over range", "no reading") stays and is counted by
+//! its kind. "Hunting between 220 and 240" is one reading that covers a range.
+
+use rust_decimal::Decimal;
+use rust_decimal::prelude::ToPrimitive;
+
+use crate::quantity::{Amount, Reading, Unit};
+
+/// One reading of a series.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Sample {
+    /// Milliseconds since the watch began.
+    pub at_ms: u64,
+    pub amount: Amount,
+    /// Taken back by the technician: kept, never counted.
+    pub withdrawn: bool,
+}
+
+/// Readings of one quantity, in one unit, in the order of time.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Series {
+    unit: Unit,
+    samples: Vec<Sample>,
+}
+
+/// Why a reading does not belong to a series.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+pub enum SeriesError {
+    #[error("found a reading in `{found}`, expected `{expected}`: convert it first")]
+    Unit { found: Unit, expected: Unit },
+}
+
+/// The readings that have a number, as plain figures for the statistics.
+///
+/// Times are seconds since the watch began. The buffers are kept between uses, so that judging
+/// many series allocates nothing.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Figures {
+    /// Index of each figure's reading in [`Series::samples`].
+    pub index: Vec<usize>,
+    /// Seconds.
+    pub time: Vec<f64>,
+    /// The value; the middle of a reading that covers a range.
+    pub value: Vec<f64>,
+    /// Half the width of a reading that covers a range, otherwise 0.
+    pub half_width: Vec<f64>,
+    /// Counted readings without a number: over range.
+    pub over_range: usize,
+    /// Counted readings without a number: short, or nothing shown.
+    pub blank: usize,
+    /// The most decimals of any counted value.
+    pub decimals: u32,
+}
+
+impl Series {
+    /// An empty series whose readings are in `unit`.
+    pub fn new(unit: Unit) -> Series {
+        Series {
+            unit,
+            samples: Vec::new(),
+        }
+    }
+
+    /// The unit of every reading.
+    pub fn unit(&self) -> Unit {
+        self.unit
+    }
+
+    /// Every reading, withdrawn ones too, in the order of time.
+    pub fn samples(&self) -> &[Sample] {
+        &self.samples
+    }
+
+    /// Adds a reading given `at_ms` milliseconds after the watch began. A reading that arrives late
+    /// is put where its time belongs; of two with the same time the later given comes second.
+    ///
+    /// # Errors
+    ///
+    /// The reading must be in the unit of the series.
+    pub fn give(&mut self, at_ms: u64, reading: Reading) -> Result<(), SeriesError> {
+        if reading.unit != self.unit {
+            return Err(SeriesError::Unit {
+                found: reading.unit,
+                expected: self.unit,
+            });
+        }
+        let place = self.samples.partition_point(|s| s.at_ms <= at_ms);
+        let sample = Sample {
+            at_ms,
+            amount: reading.amount,
+            withdrawn: false,
+        };
+        self.samples.insert(place, sample);
+        Ok(())
+    }
+
+    /// Takes a reading back. It stays in the series and no longer counts. An index that does not
+    /// exist changes nothing.
+    pub fn withdraw(&mut self, index: usize) {
+        if let Some(sample) = self.samples.get_mut(index) {
+            sample.withdrawn = true;
+        }
+    }
+
+    /// The readings that count, with their indices.
+    pub fn counted(&self) -> impl Iterator<Item = (usize, &Sample)> {
+        self.samples
+            .iter()
+            .enumerate()
+            .filter(|(_, sample)| !sample.withdrawn)
+    }
+
+    /// Writes the readings that count into `figures`, replacing what was there.
+    pub fn figures(&self, figures: &mut Figures) {
+        figures.clear();
+        for (index, sample) in self.counted() {
+            figures.add(index, sample);
+        }
+    }
+}
+
+impl Figures {
+    /// How many counted readings have a number.
+    pub fn len(&self) -> usize {
+        self.value.len()
+    }
+
+    pub fn is_empty(&self) -> bool {
+        self.value.is_empty()
+    }
+
+    fn clear(&mut self) {
+        self.index.clear();
+        self.time.clear();
+        self.value.clear();
+        self.half_width.clear();
+        self.over_range = 0;
+        self.blank = 0;
+        self.decimals = 0;
+    }
+
+    fn add(&mut self, index: usize, sample: &Sample) {
+        match sample.amount {
+            Amount::Exact(value) | Amount::About(value) => {
+                self.push(index, sample.at_ms, value, value)
+            }
+            Amount::Between(low, high) => self.push(index, sample.at_ms, low, high),
+            Amount::OverRange => self.over_range += 1,
+            Amount::Short | Amount::None => self.blank += 1,
+        }
+    }
+
+    fn push(&mut self, index: usize, at_ms: u64, low: Decimal, high: Decimal) {
+        let (Some(from), Some(to)) = (low.to_f64(), high.to_f64()) else {
+            return;
+        };
+        self.index.push(index);
+        self.time.push(at_ms as f64 / 1000.0);
+        self.value.push((from + to) / 2.0);
+        self.half_width.push((to - from).abs() / 2.0);
+        self.decimals = self.decimals.max(low.scale()).max(high.scale());
+    }
+}
