@@ -39,6 +39,7 @@
 //! - Nothing here commands a machine: the tool hears, keeps the place and advises.
 
 pub mod cli;
+pub mod clock;
 pub mod diagnosis;
 pub mod hearing;
 pub mod language;

@@ -1,0 +1,211 @@
+//! Is a record whole and unchanged.
+
+use std::collections::HashSet;
+use std::fmt;
+use std::path::Path;
+
+use serde::Serialize;
+use serde::de::IgnoredAny;
+
+use super::chain::{self, Break, BreakKind};
+use super::folder::{self, EVENTS, Lock};
+use super::line::{BoundFile, Hash, Line, Mark};
+use super::trouble::RecordError;
+
+/// What a check of a record came to.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Verification {
+    /// Nothing was found to be wrong.
+    pub verified: bool,
+    /// Lines that hold together from the first on.
+    pub lines: u64,
+    /// How many of them are events.
+    pub events: u64,
+    /// How many clips they name.
+    pub clips: u64,
+    /// The hash of the last of them. Kept elsewhere, it shows later whether the end was cut off.
+    pub head: Hash,
+    /// A process has the session open and may still add to it.
+    pub open: bool,
+    pub first_bad_line: Option<u64>,
+    /// The first bad line first, then files.
+    pub faults: Vec<Fault>,
+}
+
+/// One thing that is wrong with a record.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Fault {
+    /// Relative to the session folder.
+    pub file: String,
+    pub line: Option<u64>,
+    pub what: String,
+}
+
+impl fmt::Display for Fault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.line {
+            Some(line) => write!(f, "`{}` line {line} {}", self.file, self.what),
+            None => write!(f, "`{}` {}", self.file, self.what),
+        }
+    }
+}
+
+/// Checks every line, every clip and every procedure file of a record. Changes nothing.
+///
+/// `kept_head` is a hash of this record that was kept elsewhere, if there is one; without it a
+/// record that was cut off and closed again by someone who knows the layout, or written anew from
+/// its start, cannot be told from an honest one.
+///
+/// # Errors
+///
+/// [`RecordError::NoRecord`] or [`RecordError::Storage`] if there is nothing to check.
+pub fn verify(session: &Path, kept_head: Option<&str>) -> Result<Verification, RecordError> {
+    // Asked first: a session that ends meanwhile has its closing line then.
+    let open = Lock::is_held(session);
+    let bytes = folder::read_events(session)?;
+    let chain = chain::follow::<IgnoredAny>(&bytes);
+    let lines = &chain.lines;
+    let mut faults = Vec::new();
+    match &chain.end {
+        Some(end) if open && matches!(end.kind, BreakKind::Torn { .. }) => {}
+        Some(end) => faults.push(broken(end)),
+        None => faults.extend(wrong_end(lines, open)),
+    }
+    let first_bad_line = faults.first().and_then(|f| f.line);
+    faults.extend(kept_head.and_then(|kept| not_in_chain(kept, lines)));
+    faults.extend(bound_files(lines).filter_map(|bound| changed(session, bound)));
+    if chain.end.is_none() && !open {
+        faults.extend(clips_without_line(session, lines)?);
+    }
+    Ok(Verification {
+        verified: faults.is_empty(),
+        lines: lines.len() as u64,
+        events: lines.iter().filter(|l| l.event.is_some()).count() as u64,
+        clips: lines.iter().filter(|l| l.clip.is_some()).count() as u64,
+        head: chain.head,
+        open,
+        first_bad_line,
+        faults,
+    })
+}
+
+fn in_line(line: u64, what: String) -> Fault {
+    Fault {
+        file: EVENTS.to_owned(),
+        line: Some(line),
+        what,
+    }
+}
+
+fn in_file(file: &str, what: &str) -> Fault {
+    Fault {
+        file: file.to_owned(),
+        line: None,
+        what: what.to_owned(),
+    }
+}
+
+fn broken(end: &Break) -> Fault {
+    match &end.kind {
+        BreakKind::Bad { what } => in_line(end.line, what.clone()),
+        BreakKind::Torn { what } => in_line(
+            end.line,
+            format!("{what}; resuming the session sets it aside"),
+        ),
+    }
+}
+
+/// A closing mark ends the record, and only a resumed session goes on behind one.
+fn wrong_end(lines: &[Line<IgnoredAny>], open: bool) -> Option<Fault> {
+    let closed = |line: &Line<IgnoredAny>| matches!(line.mark, Some(Mark::Closed));
+    let resumed = |line: &Line<IgnoredAny>| matches!(line.mark, Some(Mark::Resumed { .. }));
+    let after_end = lines
+        .windows(2)
+        .find(|pair| closed(&pair[0]) && !resumed(&pair[1]));
+    if let Some(pair) = after_end {
+        let what = "stands behind the closing line although the session was not resumed";
+        return Some(in_line(pair[1].n, what.to_owned()));
+    }
+    match lines.last() {
+        Some(last) if closed(last) || open => None,
+        _ => Some(in_line(
+            lines.len() as u64 + 1,
+            "is missing: no closing line, the end was cut off, or the session was killed and not \
+             resumed"
+                .to_owned(),
+        )),
+    }
+}
+
+fn not_in_chain(kept: &str, lines: &[Line<IgnoredAny>]) -> Option<Fault> {
+    let is_kept =
+        |line: &Line<IgnoredAny>| line.sha256.as_ref().is_some_and(|h| h.as_str() == kept);
+    match lines.iter().any(is_kept) {
+        true => None,
+        false => Some(in_file(
+            EVENTS,
+            &format!("has no line with the kept hash `{kept}`: its end was cut off or replaced"),
+        )),
+    }
+}
+
+/// All files that the lines bind by their hash.
+fn bound_files(lines: &[Line<IgnoredAny>]) -> impl Iterator<Item = &BoundFile> {
+    lines.iter().flat_map(|line| {
+        let marked: Vec<&BoundFile> = match &line.mark {
+            Some(Mark::Opened { procedure, .. }) => procedure.iter().collect(),
+            Some(Mark::Resumed {
+                torn,
+                unnamed_clips,
+            }) => torn.iter().chain(unnamed_clips).collect(),
+            Some(Mark::Closed) | None => Vec::new(),
+        };
+        line.clip.iter().chain(marked)
+    })
+}
+
+fn changed(session: &Path, bound: &BoundFile) -> Option<Fault> {
+    let Some(path) = folder::inside(session, &bound.file) else {
+        return Some(in_file(&bound.file, "lies outside the session folder"));
+    };
+    match std::fs::read(&path) {
+        Ok(bytes) if Hash::of(&bytes) == bound.sha256 => None,
+        Ok(_) => Some(in_file(
+            &bound.file,
+            "was changed: it does not match its hash",
+        )),
+        Err(e) if e.kind() == std::io::ErrorKind::NotFound => {
+            Some(in_file(&bound.file, "is missing"))
+        }
+        Err(e) => Some(in_file(
+            &bound.file,
+            &RecordError::storage("read", &path)(e).to_string(),
+        )),
+    }
+}
+
+/// The clips that lines name, those found without a line at a resumption among them.
+pub(crate) fn named_clips<E>(lines: &[Line<E>]) -> HashSet<&str> {
+    let mut names = HashSet::new();
+    for line in lines {
+        names.extend(line.clip.iter().map(|c| c.file.as_str()));
+        if let Some(Mark::Resumed { unnamed_clips, .. }) = &line.mark {
+            names.extend(unnamed_clips.iter().map(|c| c.file.as_str()));
+        }
+    }
+    names
+}
+
+fn clips_without_line(
+    session: &Path,
+    lines: &[Line<IgnoredAny>],
+) -> Result<Vec<Fault>, RecordError> {
+    let named = named_clips(lines);
+    let clips = folder::clips_on_disk(session)?;
+    let what = "is named by no line: it was added, or the lines that named it are gone";
+    Ok(clips
+        .iter()
+        .filter(|clip| !named.contains(clip.as_str()))
+        .map(|clip| in_file(clip, what))
+        .collect())
+}
