@@ -36,7 +36,7 @@ fn may_import(room: &str) -> Option<Vec<&'static str>> {
         "procedure" => CORE[..3].to_vec(),
         "diagnosis" => CORE[..4].to_vec(),
         "session" => CORE[..5].to_vec(),
-        "record" | "hearing" | "speaking" => CORE[..6].to_vec(),
+        "record" | "hearing" | "speaking" => [&CORE[..6], &["clock"]].concat(),
         "report" | "screen" => CORE.to_vec(),
         "replay" | "live" => [loops(), vec!["replay"]].concat(),
         "cli" => [loops(), vec!["replay", "live"]].concat(),
