@@ -7,6 +7,7 @@
 
 mod failure;
 mod output;
+mod verify;
 
 use clap::{CommandFactory, Parser, Subcommand};
 
@@ -27,11 +28,15 @@ struct Arguments {
 
 /// Each subcommand is one file of this folder: its arguments and `run`.
 #[derive(Debug, Subcommand)]
-enum Command {}
+enum Command {
+    Verify(verify::Arguments),
+}
 
 impl Command {
-    fn run(self, _: &mut Output) -> Result<Answer, Failure> {
-        match self {}
+    fn run(self, output: &mut Output) -> Result<Answer, Failure> {
+        match self {
+            Command::Verify(arguments) => verify::run(&arguments, output),
+        }
     }
 }
 

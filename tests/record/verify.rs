@@ -1,6 +1,8 @@
 //! Whole records verify; records broken in every way that is promised to be found do not.
 
 use std::fs;
+use std::path::Path;
+use std::process::Command;
 
 use readback::record::{self, Record};
 
@@ -188,4 +190,30 @@ fn a_kept_head_shows_a_tail_that_was_cut_and_closed_again() {
             .to_string()
             .contains("its end was cut off or replaced")
     );
+}
+
+/// The hashes of `golden/` were made by `recompute.py`, with Python's hashlib and json.
+#[test]
+fn a_record_made_by_another_program_verifies() {
+    let golden = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/record/golden");
+    let found = record::verify(&golden, None).unwrap();
+    assert_eq!(found.faults, []);
+    let recorded = record::read::<Event>(&golden).unwrap();
+    assert_eq!(
+        recorded.entries[2].event,
+        entered("\"quoted\" \\ tab\t ü € 😀")
+    );
+}
+
+#[test]
+fn another_program_finds_the_same_hashes() {
+    let session = Session::whole();
+    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/record/recompute.py");
+    let output = Command::new("python3")
+        .arg(script)
+        .arg(&session.folder)
+        .output();
+    let answer = String::from_utf8(output.unwrap().stdout).unwrap();
+    let head = record::verify(&session.folder, None).unwrap().head;
+    assert_eq!(answer, format!("8 lines, head {head}\n"));
 }

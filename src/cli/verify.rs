@@ -1,0 +1,82 @@
+//! `readback verify`: is a record whole and unchanged.
+
+use std::path::PathBuf;
+
+use serde::Serialize;
+
+use super::{Answer, Failure, Output};
+use crate::record::{self, RecordError, Verification};
+
+/// Checks that a session's record is whole and unchanged, and names the first bad line.
+///
+/// Lines cut off the end together with a new closing line, or a record written anew from its
+/// start, cannot be seen from the record alone: keep the head that is printed here and give it
+/// with --head later.
+#[derive(Debug, clap::Args)]
+pub struct Arguments {
+    /// The session's folder
+    session: PathBuf,
+    /// The hash of a line of this record that was kept elsewhere
+    #[arg(long, value_name = "HASH")]
+    head: Option<String>,
+}
+
+#[derive(Serialize)]
+struct Document<'a> {
+    session: &'a str,
+    #[serde(flatten)]
+    found: &'a Verification,
+}
+
+pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure> {
+    let head = arguments.head.as_deref();
+    let found = record::verify(&arguments.session, head).map_err(Failure::from)?;
+    if output.is_json() {
+        output.json(&Document {
+            session: &arguments.session.to_string_lossy(),
+            found: &found,
+        })?;
+    } else {
+        output.text(text(&found))?;
+    }
+    Ok(Answer::yes_if(found.verified))
+}
+
+fn text(found: &Verification) -> String {
+    let verdict = match (found.verified, found.open) {
+        (true, false) => "whole and unchanged",
+        (true, true) => "whole and unchanged so far, the session is still open",
+        (false, _) => "does not verify",
+    };
+    let mut text = format!("{verdict}\n");
+    for fault in &found.faults {
+        text += &format!("{fault}\n");
+    }
+    let good = match found.first_bad_line {
+        Some(_) => "good before the first bad line: ",
+        None => "",
+    };
+    text += &format!(
+        "{good}{}, {}, {}\n",
+        counted(found.lines, "line"),
+        counted(found.events, "event"),
+        counted(found.clips, "clip")
+    );
+    if found.lines > 0 {
+        text += &format!("head of line {}: {}\n", found.lines, found.head);
+    }
+    text
+}
+
+fn counted(count: u64, what: &str) -> String {
+    match count {
+        1 => format!("1 {what}"),
+        _ => format!("{count} {what}s"),
+    }
+}
+
+impl From<RecordError> for Failure {
+    fn from(error: RecordError) -> Failure {
+        Failure::input(error)
+    }
+}
