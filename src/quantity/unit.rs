@@ -1,9 +1,8 @@
 //! Units of the trade, SI prefixes, and the exact factors between them.
 
 use std::fmt;
-use std::str::FromStr;
 
-use serde::{Deserialize, Deserializer, Serialize, Serializer};
+use serde::{Deserialize, Serialize};
 
 /// What kind of thing a unit measures. Only units of one dimension convert into each other.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -241,57 +240,5 @@ impl From<Base> for Unit {
 impl fmt::Display for Unit {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{}{}", self.prefix.symbol(), self.base.symbol())
-    }
-}
-
-impl FromStr for Unit {
-    type Err = UnitError;
-
-    /// Reads a symbol as [`fmt::Display`] writes it: `ohm`, `mA`, `kPa`, `degC`.
-    fn from_str(text: &str) -> Result<Unit, UnitError> {
-        let plain = |base: Base| (text == base.symbol()).then(|| Unit::from(base));
-        let prefixed = |base: Base| {
-            let prefix = text.strip_suffix(base.symbol())?;
-            let prefix = Prefix::ALL.into_iter().find(|p| p.symbol() == prefix)?;
-            base.takes_prefix().then_some(Unit { prefix, base })
-        };
-        Base::ALL
-            .into_iter()
-            .find_map(plain)
-            .or_else(|| Base::ALL.into_iter().find_map(prefixed))
-            .ok_or_else(|| UnitError {
-                found: text.to_owned(),
-            })
-    }
-}
-
-impl Serialize for Unit {
-    /// As its symbol: `mA`.
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.collect_str(self)
-    }
-}
-
-impl<'de> Deserialize<'de> for Unit {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Unit, D::Error> {
-        let symbol = String::deserialize(deserializer)?;
-        symbol.parse().map_err(serde::de::Error::custom)
-    }
-}
-
-impl Serialize for Base {
-    /// As its symbol: `ohm`.
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.serialize_str(self.symbol())
-    }
-}
-
-impl<'de> Deserialize<'de> for Base {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Base, D::Error> {
-        let symbol = String::deserialize(deserializer)?;
-        Base::ALL
-            .into_iter()
-            .find(|base| base.symbol() == symbol)
-            .ok_or_else(|| serde::de::Error::custom(UnitError { found: symbol }))
     }
 }
