@@ -27,6 +27,53 @@ pub enum Command {
     ReadBack,
 }
 
+impl Command {
+    /// Every command.
+    pub const ALL: [Command; 15] = [
+        Command::Next,
+        Command::Repeat,
+        Command::Back,
+        Command::Stop,
+        Command::Pause,
+        Command::Continue,
+        Command::Help,
+        Command::Status,
+        Command::Skip,
+        Command::Note,
+        Command::Affirm,
+        Command::Negative,
+        Command::Correction,
+        Command::Disregard,
+        Command::ReadBack,
+    ];
+
+    /// The canonical name: `next`, `read_back`.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Command::Next => "next",
+            Command::Repeat => "repeat",
+            Command::Back => "back",
+            Command::Stop => "stop",
+            Command::Pause => "pause",
+            Command::Continue => "continue",
+            Command::Help => "help",
+            Command::Status => "status",
+            Command::Skip => "skip",
+            Command::Note => "note",
+            Command::Affirm => "affirm",
+            Command::Negative => "negative",
+            Command::Correction => "correction",
+            Command::Disregard => "disregard",
+            Command::ReadBack => "read_back",
+        }
+    }
+
+    /// The command of that canonical name.
+    pub fn from_name(name: &str) -> Option<Command> {
+        Command::ALL.into_iter().find(|c| c.name() == name)
+    }
+}
+
 /// One value as it was spoken, before a step gives it a unit it did not say.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct SpokenReading {
@@ -44,7 +91,7 @@ pub struct SpokenReading {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Meaning {
-    /// A command; a correction may bring the value with it.
+    /// A command; a correction or a denial may bring the value with it.
     Command {
         command: Command,
         readings: Vec<SpokenReading>,
@@ -58,4 +105,28 @@ pub enum Meaning {
     Nothing {
         why: String,
     },
+}
+
+impl Meaning {
+    /// Whether two meanings are the same but for the times of their words.
+    pub fn same_as(&self, other: &Meaning) -> bool {
+        let same = |a: &[SpokenReading], b: &[SpokenReading]| {
+            let what = |r: &SpokenReading| (r.amount, r.prefix, r.unit);
+            a.iter().map(what).eq(b.iter().map(what))
+        };
+        match (self, other) {
+            (Meaning::Readings(a), Meaning::Readings(b)) => same(a, b),
+            (
+                Meaning::Command {
+                    command: a,
+                    readings: with_a,
+                },
+                Meaning::Command {
+                    command: b,
+                    readings: with_b,
+                },
+            ) => a == b && same(with_a, with_b),
+            _ => self == other,
+        }
+    }
 }

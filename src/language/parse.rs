@@ -1,0 +1,277 @@
+//! Words to ranked meanings, or where they stopped making sense.
+
+use super::automaton::Automaton;
+use super::expectation::ExpectedReading;
+use super::heard::Word;
+use super::meaning::{Meaning, SpokenReading};
+use super::reckon::Reckoner;
+use super::search::Search;
+use super::text::{Token, tokens_of_text, tokens_of_words};
+use crate::quantity::{Amount, Decimal};
+
+/// A value outside the plausible range must be said clearly to win.
+const IMPLAUSIBLE: u32 = 400;
+/// Of two ways to cut a row of words into values, the one with values of like size wins.
+const UNLIKE: u32 = 50;
+/// Meanings this much dearer than the best are not worth asking about.
+const WORTH_ASKING: u32 = 1000;
+/// Meanings given at most.
+const MEANINGS: usize = 8;
+/// Words named at most when saying what was expected.
+const NAMED: usize = 12;
+
+/// A meaning and its cost in hundredths of a nat; smaller is better.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Ranked {
+    pub meaning: Meaning,
+    pub cost: u32,
+}
+
+/// Where words stopped making sense.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Stop {
+    /// Which word, counted from 0; the number of words where more were expected.
+    pub at: usize,
+    /// The word itself; `None` at the end.
+    pub word: Option<String>,
+    /// Words that would have made sense there, sorted; not all of them where there are many.
+    pub expected: Vec<String>,
+    /// The words make sense but their number cannot be held.
+    pub too_long: bool,
+}
+
+/// What words mean here.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Parse {
+    /// Distinct meanings, cheapest first; empty when the words as they stand mean nothing.
+    pub ranked: Vec<Ranked>,
+    /// Set when `ranked` is empty.
+    pub stopped: Option<Stop>,
+    /// The words as they stand are a whole utterance.
+    pub complete: bool,
+    /// More words could still follow, to complete the utterance or to extend it.
+    pub could_continue: bool,
+}
+
+impl Parse {
+    /// The best meaning, or [`Meaning::Nothing`] with the reason.
+    pub fn meaning(&self) -> Meaning {
+        match self.ranked.first() {
+            Some(best) => best.meaning.clone(),
+            None => Meaning::Nothing {
+                why: self.stopped.as_ref().map(Stop::why).unwrap_or_default(),
+            },
+        }
+    }
+}
+
+impl Stop {
+    /// The reason in words.
+    pub fn why(&self) -> String {
+        let place = self.at + 1;
+        let found = match &self.word {
+            _ if self.too_long => return "a number with more digits than a value holds".to_owned(),
+            Some(word) => format!("found `{word}` as word {place}"),
+            None if self.at == 0 => "no words".to_owned(),
+            None => "the words are not complete".to_owned(),
+        };
+        if self.expected.is_empty() {
+            return format!("{found}, expected nothing more");
+        }
+        let named: Vec<String> = self
+            .expected
+            .iter()
+            .map(|word| format!("`{word}`"))
+            .collect();
+        format!("{found}, expected {}", named.join(", "))
+    }
+}
+
+impl Automaton {
+    /// What heard words mean. Gaps between word times separate values.
+    ///
+    /// Total and deterministic: any words give an answer, the same words the same one.
+    pub fn parse(&self, words: &[Word]) -> Parse {
+        let tokens = tokens_of_words(&self.lexicon, words);
+        self.parse_tokens(&tokens, |at| words.get(at).map(|word| word.text.clone()))
+    }
+
+    /// What plain text means; `,` and `...` stand for pauses. Values have no times.
+    pub fn parse_text(&self, text: &str) -> Parse {
+        let tokens = tokens_of_text(&self.lexicon, text);
+        self.parse_tokens(&tokens, |at| {
+            text.split_ascii_whitespace().nth(at).map(str::to_owned)
+        })
+    }
+
+    fn parse_tokens(&self, tokens: &[Token], word: impl Fn(usize) -> Option<String>) -> Parse {
+        let mut search = Search::run(self, tokens, false);
+        let mut ranked = Vec::new();
+        let mut too_long = self.rank(&search, tokens, &mut ranked);
+        if !self.is_plausible(&ranked) {
+            search = Search::run(self, tokens, true);
+            ranked.clear();
+            too_long = self.rank(&search, tokens, &mut ranked);
+        }
+        let stopped = ranked
+            .is_empty()
+            .then(|| self.stop(&search, tokens, too_long, word));
+        let all = search.taken == tokens.len();
+        Parse {
+            complete: stopped.is_none(),
+            could_continue: all && search.states().any(|s| !self.arc_range(s).is_empty()),
+            ranked,
+            stopped,
+        }
+    }
+
+    /// Whether there is no reason to look for values that ran together.
+    fn is_plausible(&self, ranked: &[Ranked]) -> bool {
+        let Some(best) = ranked.first() else {
+            return false;
+        };
+        match &best.meaning {
+            Meaning::Readings(readings) | Meaning::Command { readings, .. } => {
+                self.implausibility(readings) == 0
+            }
+            _ => true,
+        }
+    }
+
+    /// Fills in distinct meanings, cheapest first. Whether a way fell out for too many digits.
+    fn rank(&self, search: &Search, tokens: &[Token], ranked: &mut Vec<Ranked>) -> bool {
+        let mut too_long = false;
+        if search.taken < tokens.len() || tokens.is_empty() {
+            return false;
+        }
+        let mut arcs = Vec::with_capacity(tokens.len());
+        for (end, state, cost) in search.ends() {
+            for last in self.finals(state) {
+                search.arcs_to(end, &mut arcs);
+                let mut reckoner = Reckoner::default();
+                for (arc, token) in arcs.iter().zip(tokens) {
+                    reckoner.word(self.arc_ops(*arc), token.span);
+                }
+                match reckoner.finish(self.final_ops(last), &self.choices) {
+                    None => too_long = true,
+                    Some(meaning) => {
+                        let cost = cost + last.cost + self.meaning_cost(&meaning);
+                        insert(ranked, Ranked { meaning, cost });
+                    }
+                }
+            }
+        }
+        let limit = ranked.first().map_or(0, |best| best.cost + WORTH_ASKING);
+        ranked.retain(|r| r.cost <= limit);
+        ranked.truncate(MEANINGS);
+        too_long
+    }
+
+    fn meaning_cost(&self, meaning: &Meaning) -> u32 {
+        match meaning {
+            Meaning::Readings(readings) | Meaning::Command { readings, .. } => {
+                self.implausibility(readings) + unlikeness(readings)
+            }
+            _ => 0,
+        }
+    }
+
+    fn implausibility(&self, readings: &[SpokenReading]) -> u32 {
+        let Some(expected) = &self.expected else {
+            return 0;
+        };
+        let outside = readings.iter().filter(|r| !is_plausible(r, expected));
+        IMPLAUSIBLE * outside.count() as u32
+    }
+
+    fn stop(
+        &self,
+        search: &Search,
+        tokens: &[Token],
+        too_long: bool,
+        word: impl Fn(usize) -> Option<String>,
+    ) -> Stop {
+        let mut ids = Vec::new();
+        for state in search.states() {
+            ids.extend(self.arc_range(state).map(|arc| self.arc_word(arc)));
+        }
+        let mut expected: Vec<&str> = ids.iter().map(|id| self.lexicon.word(*id)).collect();
+        expected.sort_unstable();
+        expected.dedup();
+        expected.truncate(NAMED);
+        let source = tokens.get(search.taken).map(|token| token.source as usize);
+        Stop {
+            at: source.unwrap_or(tokens.last().map_or(0, |t| t.source as usize + 1)),
+            word: source.and_then(word),
+            expected: expected.into_iter().map(str::to_owned).collect(),
+            too_long,
+        }
+    }
+}
+
+/// Adds a meaning in its place; of equal meanings the cheaper stays.
+pub(super) fn insert(ranked: &mut Vec<Ranked>, new: Ranked) {
+    if let Some(at) = ranked.iter().position(|r| r.meaning.same_as(&new.meaning)) {
+        if ranked[at].cost <= new.cost {
+            return;
+        }
+        ranked.remove(at);
+    }
+    let at = ranked.partition_point(|r| r.cost <= new.cost);
+    ranked.insert(at, new);
+}
+
+/// Values of one utterance are of one quantity and mostly alike.
+fn unlikeness(readings: &[SpokenReading]) -> u32 {
+    let size = |reading: &SpokenReading| match reading.amount {
+        Amount::Exact(value) => Some(value.abs().trunc()),
+        _ => None,
+    };
+    let unlike = readings
+        .windows(2)
+        .filter(|pair| match (size(&pair[0]), size(&pair[1])) {
+            (Some(a), Some(b)) => {
+                a.min(b).max(Decimal::ONE).saturating_mul(Decimal::from(3)) < a.max(b)
+            }
+            _ => false,
+        });
+    UNLIKE * unlike.count() as u32
+}
+
+/// Whether a value lies in its plausible range. A value that was given no unit counts in the
+/// expected one; a unit that cannot be compared tells nothing.
+fn is_plausible(reading: &SpokenReading, expected: &ExpectedReading) -> bool {
+    let Some(range) = expected.plausible else {
+        return true;
+    };
+    let inside = |value: Decimal| match in_expected(value, reading, expected) {
+        Some(value) => range.contains(value),
+        None => true,
+    };
+    match reading.amount {
+        Amount::Exact(value) | Amount::About(value) => inside(value),
+        Amount::Between(low, high) => inside(low) && inside(high),
+        Amount::OverRange | Amount::Short | Amount::None => true,
+    }
+}
+
+fn in_expected(
+    value: Decimal,
+    reading: &SpokenReading,
+    expected: &ExpectedReading,
+) -> Option<Decimal> {
+    let unit = expected.unit?;
+    let bare = reading.unit.is_none() && reading.prefix == Default::default();
+    if bare {
+        return Some(value);
+    }
+    if reading.unit.is_some_and(|base| base != unit.base) {
+        return None;
+    }
+    let exponent = reading.prefix.exponent() - unit.prefix.exponent();
+    let factor = Decimal::from(10_u64.checked_pow(exponent.unsigned_abs())?);
+    match exponent < 0 {
+        true => value.checked_div(factor),
+        false => value.checked_mul(factor),
+    }
+}

@@ -1,0 +1,302 @@
+//! Tags to values: what a path through the automaton adds up to.
+
+use super::meaning::{Command, Meaning, SpokenReading};
+use super::op::{Op, Special};
+use crate::quantity::{Amount, Base, Decimal, Prefix};
+
+/// A number under construction.
+#[derive(Debug, Clone, Copy, Default)]
+struct Figure {
+    minus: bool,
+    /// Closed groups: "two thousand" in "two thousand and forty".
+    total: u64,
+    /// The open group's hundreds.
+    group: u64,
+    /// Digits since the last scale word or point, and how many.
+    digits: u64,
+    places: u32,
+    /// The whole number in front of a point or a fraction.
+    whole: u64,
+    behind_point: bool,
+    /// Powers of ten said behind a decimal: "two point five million".
+    shift: u32,
+    /// The next digit fills the units of these tens.
+    open_tens: bool,
+    repeat: u8,
+    overflow: bool,
+}
+
+impl Figure {
+    /// Whether no number was said.
+    fn is_empty(&self) -> bool {
+        self.places == 0 && self.total == 0 && self.group == 0 && !self.behind_point
+    }
+
+    fn push(&mut self, value: u64, places: u32) {
+        let grown = self
+            .digits
+            .checked_mul(10_u64.pow(places))
+            .and_then(|d| d.checked_add(value));
+        self.digits = self.checked(grown);
+        self.places += places;
+        self.open_tens = false;
+    }
+
+    fn checked(&mut self, value: Option<u64>) -> u64 {
+        self.overflow |= value.is_none();
+        value.unwrap_or(0)
+    }
+
+    fn digit(&mut self, digit: u8) {
+        if self.open_tens && digit != 0 {
+            self.digits += u64::from(digit);
+            self.open_tens = false;
+            return;
+        }
+        for _ in 0..self.repeat.max(1) {
+            self.push(u64::from(digit), 1);
+        }
+        self.repeat = 0;
+    }
+
+    fn scale(&mut self, by: u32) {
+        let times = if self.places == 0 { 1 } else { self.digits };
+        let grown = times
+            .checked_mul(u64::from(by))
+            .and_then(|part| self.group.checked_add(part));
+        self.group = self.checked(grown);
+        self.clear_digits();
+    }
+
+    fn close_group(&mut self, by: u32) {
+        if self.behind_point {
+            self.shift += by.ilog10();
+            return;
+        }
+        let times = match self.group.checked_add(self.digits) {
+            Some(0) if self.places == 0 => Some(1),
+            times => times,
+        };
+        let grown = times
+            .and_then(|times| times.checked_mul(u64::from(by)))
+            .and_then(|part| self.total.checked_add(part));
+        self.total = self.checked(grown);
+        self.group = 0;
+        self.clear_digits();
+    }
+
+    fn clear_digits(&mut self) {
+        self.digits = 0;
+        self.places = 0;
+        self.open_tens = false;
+    }
+
+    fn integer(&mut self) -> u64 {
+        let sum = self.total.checked_add(self.group);
+        let sum = sum.and_then(|sum| sum.checked_add(self.digits));
+        self.checked(sum)
+    }
+
+    /// What was said so far is the whole part.
+    fn close_whole(&mut self) {
+        self.whole = self.integer();
+        self.total = 0;
+        self.group = 0;
+        self.clear_digits();
+    }
+
+    /// The digits are a numerator: exact, because denominators hold only twos and fives.
+    fn over(&mut self, denominator: u16) {
+        let numerator = if self.places == 0 { 1 } else { self.digits };
+        let common = greatest_common_divisor(numerator, u64::from(denominator));
+        let (numerator, denominator) = (numerator / common, u64::from(denominator) / common);
+        let places = (0..).find(|k| 10_u64.pow(*k).is_multiple_of(denominator));
+        self.places = places.unwrap_or(0);
+        let digits = numerator.checked_mul(10_u64.pow(self.places) / denominator);
+        self.digits = self.checked(digits);
+        self.behind_point = true;
+    }
+
+    fn value(mut self) -> Option<Decimal> {
+        let unsigned = match self.behind_point {
+            false => Decimal::from(self.integer()),
+            true => self.decimal()?,
+        };
+        match self.overflow {
+            true => None,
+            false if self.minus => Some(-unsigned),
+            false => Some(unsigned),
+        }
+    }
+
+    fn decimal(&self) -> Option<Decimal> {
+        let whole = i128::from(self.whole).checked_mul(10_i128.checked_pow(self.places)?)?;
+        let digits = whole.checked_add(i128::from(self.digits))?;
+        let up = self.shift.saturating_sub(self.places);
+        let digits = digits.checked_mul(10_i128.checked_pow(up)?)?;
+        Decimal::try_from_i128_with_scale(digits, self.places.saturating_sub(self.shift)).ok()
+    }
+}
+
+fn greatest_common_divisor(mut a: u64, mut b: u64) -> u64 {
+    while b != 0 {
+        (a, b) = (b, a % b);
+    }
+    a.max(1)
+}
+
+/// Time of a word, milliseconds.
+pub(super) type Span = (u64, u64);
+
+/// One utterance's meaning under construction.
+#[derive(Debug, Default)]
+pub(super) struct Reckoner {
+    command: Option<Command>,
+    choice: Option<u16>,
+    spelling: bool,
+    spelled: String,
+    readings: Vec<SpokenReading>,
+    figure: Figure,
+    special: Option<Special>,
+    about: bool,
+    /// "between" was said; then its first value.
+    between: bool,
+    low: Option<Decimal>,
+    prefix: Prefix,
+    unit: Option<Base>,
+    /// Where the open reading began and its last word ended.
+    span: Option<Span>,
+    too_long: bool,
+}
+
+impl Reckoner {
+    /// Takes the tags of one word.
+    pub(super) fn word(&mut self, ops: &[Op], span: Span) {
+        for op in ops {
+            if *op == Op::Also {
+                self.close();
+            }
+            self.op(*op);
+        }
+        if !matches!(ops.last(), Some(Op::Command(_))) {
+            let start = self.span.map_or(span.0, |(start, _)| start);
+            self.span = Some((start, span.1));
+        }
+    }
+
+    fn op(&mut self, op: Op) {
+        match op {
+            Op::Digit(digit) if self.spelling => {
+                for _ in 0..self.figure.repeat.max(1) {
+                    self.spelled.push(char::from(b'0' + digit));
+                }
+                self.figure.repeat = 0;
+            }
+            Op::Digit(digit) => self.figure.digit(digit),
+            Op::Teen(teen) => self.figure.push(u64::from(teen), 2),
+            Op::Tens(tens) => {
+                self.figure.push(u64::from(tens), 2);
+                self.figure.open_tens = true;
+            }
+            Op::Scale(by) => self.figure.scale(by),
+            Op::Group(by) => self.figure.close_group(by),
+            Op::Times(times) => self.figure.repeat = times,
+            Op::Split => self.figure.open_tens = false,
+            Op::Point => {
+                self.figure.close_whole();
+                self.figure.behind_point = true;
+            }
+            Op::And => self.figure.close_whole(),
+            Op::Minus => self.figure.minus = true,
+            Op::Over(denominator) => self.figure.over(denominator),
+            Op::About => self.about = true,
+            Op::Between => self.between = true,
+            Op::To => {
+                self.low = self.take_figure();
+            }
+            Op::Special(special) => self.special = Some(special),
+            Op::Unit(unit) => {
+                self.unit = Some(unit.base);
+                if unit.prefix != Prefix::None {
+                    self.prefix = unit.prefix;
+                }
+            }
+            Op::Prefix(prefix) => self.prefix = prefix,
+            Op::Spell => self.spelling = true,
+            Op::Letter(letter) => self.spelled.push(letter),
+            Op::Command(command) => {
+                self.command = Some(command);
+                self.span = None;
+            }
+            Op::Choice(choice) => self.choice = Some(choice),
+            Op::Of(_) | Op::WithValue | Op::Also | Op::Link => {}
+        }
+    }
+
+    fn take_figure(&mut self) -> Option<Decimal> {
+        let value = std::mem::take(&mut self.figure).value();
+        self.too_long |= value.is_none();
+        value
+    }
+
+    /// Ends the open reading.
+    fn close(&mut self) {
+        let Some((start_ms, end_ms)) = self.span.take() else {
+            return;
+        };
+        if self.special.is_none() && self.figure.is_empty() {
+            return;
+        }
+        let special = self.special.take().map(|special| match special {
+            Special::OverRange => Amount::OverRange,
+            Special::Short => Amount::Short,
+            Special::None => Amount::None,
+        });
+        let between = std::mem::take(&mut self.between);
+        let about = std::mem::take(&mut self.about);
+        let amount = special.or_else(|| {
+            let value = self.take_figure()?;
+            Some(match self.low.take() {
+                Some(low) if between => Amount::Between(low.min(value), low.max(value)),
+                _ if about => Amount::About(value),
+                _ => Amount::Exact(value),
+            })
+        });
+        self.figure = Figure::default();
+        let prefix = std::mem::take(&mut self.prefix);
+        let unit = self.unit.take();
+        if let Some(amount) = amount {
+            self.readings.push(SpokenReading {
+                amount,
+                prefix,
+                unit,
+                start_ms,
+                end_ms,
+            });
+        }
+    }
+
+    /// The meaning of the whole utterance; `ops` are the tags of its end. `None` when a number
+    /// has more digits than a value can hold.
+    pub(super) fn finish(mut self, ops: &[Op], choices: &[String]) -> Option<Meaning> {
+        for op in ops {
+            self.op(*op);
+        }
+        if let Some(choice) = self.choice {
+            return choices
+                .get(usize::from(choice))
+                .cloned()
+                .map(Meaning::Choice);
+        }
+        if self.spelling {
+            return Some(Meaning::Spelling(self.spelled));
+        }
+        self.close();
+        let readings = self.readings;
+        match self.command {
+            _ if self.too_long => None,
+            Some(command) => Some(Meaning::Command { command, readings }),
+            None => Some(Meaning::Readings(readings)),
+        }
+    }
+}

@@ -1,0 +1,138 @@
+//! Finds the cheapest ways through an automaton for a row of words.
+
+use super::automaton::Automaton;
+use super::text::Token;
+
+/// Costs are hundredths of a nat. Common practice, no source: the figures only have to rank.
+///
+/// A pause inside a value costs more than ending the value there.
+const PAUSE_INSIDE_VALUE: u32 = 400;
+/// A value that ends at a pause is the usual way; it still yields to a value that may go on.
+const VALUE_ENDS_AT_PAUSE: u32 = 100;
+/// Values run together without a pause are the last explanation.
+const VALUES_RUN_TOGETHER: u32 = 600;
+
+/// Ways kept for one state, and in all, before the next word.
+const KEPT_PER_STATE: usize = 6;
+const KEPT: usize = 64;
+
+/// One word of one way: where it leads, and the way before it.
+#[derive(Debug, Clone, Copy)]
+struct Node {
+    state: u32,
+    cost: u32,
+    before: u32,
+    arc: u32,
+}
+
+const NOTHING_BEFORE: u32 = u32::MAX;
+
+/// All ways that were worth following, and how far they came.
+#[derive(Debug)]
+pub(super) struct Search {
+    nodes: Vec<Node>,
+    /// The ways that took every word so far.
+    frontier: std::ops::Range<usize>,
+    /// Words taken; fewer than given where no way goes on.
+    pub taken: usize,
+}
+
+impl Search {
+    /// Follows the words. Values may run together without a pause only if `run_together`.
+    pub(super) fn run(automaton: &Automaton, tokens: &[Token], run_together: bool) -> Search {
+        let mut search = Search {
+            nodes: Vec::with_capacity(4 * tokens.len() + 8),
+            frontier: 0..1,
+            taken: 0,
+        };
+        search.nodes.push(Node {
+            state: 0,
+            cost: 0,
+            before: NOTHING_BEFORE,
+            arc: 0,
+        });
+        for token in tokens {
+            let next = search.nodes.len();
+            search.step(automaton, token, run_together);
+            if search.nodes.len() == next {
+                break;
+            }
+            search.frontier = next..search.nodes.len();
+            search.prune();
+            search.taken += 1;
+        }
+        search
+    }
+
+    fn step(&mut self, automaton: &Automaton, token: &Token, run_together: bool) {
+        for at in self.frontier.clone() {
+            let node = self.nodes[at];
+            for arc_at in automaton.arcs_of(node.state, token.id) {
+                let arc = automaton.arc(arc_at);
+                let timing = match (token.pause, arc.also) {
+                    (true, true) => VALUE_ENDS_AT_PAUSE,
+                    (false, true) if run_together => VALUES_RUN_TOGETHER,
+                    (false, true) => continue,
+                    (true, false) if !arc.link && self.taken > 0 => PAUSE_INSIDE_VALUE,
+                    (_, false) => 0,
+                };
+                self.nodes.push(Node {
+                    state: arc.to,
+                    cost: node.cost + arc.cost + timing,
+                    before: at as u32,
+                    arc: arc_at as u32,
+                });
+            }
+        }
+    }
+
+    /// Keeps the cheapest ways where there are many. The order of equal ways is that of the arcs.
+    fn prune(&mut self) {
+        if self.frontier.len() <= KEPT_PER_STATE {
+            return;
+        }
+        let ways = &mut self.nodes[self.frontier.clone()];
+        ways.sort_by_key(|n| (n.state, n.cost));
+        let mut kept = 0;
+        let mut same = 0;
+        for at in 0..ways.len() {
+            same = match at > 0 && ways[at].state == ways[kept.max(1) - 1].state {
+                true => same + 1,
+                false => 1,
+            };
+            if same <= KEPT_PER_STATE {
+                ways[kept] = ways[at];
+                kept += 1;
+            }
+        }
+        ways[..kept].sort_by_key(|n| n.cost);
+        let kept = kept.min(KEPT);
+        self.nodes.truncate(self.frontier.start + kept);
+        self.frontier.end = self.frontier.start + kept;
+    }
+
+    /// The states in which the words taken so far may leave an utterance.
+    pub(super) fn states(&self) -> impl Iterator<Item = u32> {
+        self.nodes[self.frontier.clone()]
+            .iter()
+            .map(|node| node.state)
+    }
+
+    /// The ends of ways: a handle for [`Search::arcs_to`], the state and the cost so far.
+    pub(super) fn ends(&self) -> impl Iterator<Item = (usize, u32, u32)> {
+        self.frontier
+            .clone()
+            .map(|at| (at, self.nodes[at].state, self.nodes[at].cost))
+    }
+
+    /// Writes the arcs of a way into `arcs`, first word first.
+    pub(super) fn arcs_to(&self, end: usize, arcs: &mut Vec<usize>) {
+        arcs.clear();
+        let mut node = self.nodes[end];
+        while node.before != NOTHING_BEFORE {
+            arcs.push(node.arc as usize);
+            node = self.nodes[node.before as usize];
+        }
+        arcs.reverse();
+    }
+}

@@ -1,0 +1,153 @@
+//! Words as engines and people write them, to the words of the automaton.
+
+use super::heard::Word;
+use super::lexicon::{Lexicon, UNKNOWN, WordId};
+use super::reckon::Span;
+
+/// A gap between words from this long on separates values. Common practice, no source: inside a
+/// number, people pause less.
+pub const PAUSE_MS: u64 = 350;
+
+/// One word of the automaton as it was heard.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Token {
+    pub id: WordId,
+    /// There was a pause before it.
+    pub pause: bool,
+    pub span: Span,
+    /// Which of the given words it is or is part of.
+    pub source: u32,
+}
+
+/// Words with times. A pause is a gap of at least [`PAUSE_MS`].
+pub(super) fn tokens_of_words(lexicon: &Lexicon, words: &[Word]) -> Vec<Token> {
+    let mut tokens = Vec::with_capacity(words.len());
+    let mut end = None;
+    for (at, word) in words.iter().enumerate() {
+        let pause = end.is_some_and(|end| word.start_ms.saturating_sub(end) >= PAUSE_MS);
+        let span = (word.start_ms, word.end_ms);
+        add(lexicon, &word.text, at as u32, pause, span, &mut tokens);
+        end = Some(word.end_ms);
+    }
+    tokens
+}
+
+/// Plain text. `,`, `;` and `...` stand for a pause; words have no times.
+pub(super) fn tokens_of_text(lexicon: &Lexicon, text: &str) -> Vec<Token> {
+    let mut tokens = Vec::with_capacity(16);
+    let mut pause = false;
+    for (source, word) in text.split_ascii_whitespace().enumerate() {
+        let id = lexicon.id(word);
+        if id != UNKNOWN {
+            let (span, source) = ((0, 0), source as u32);
+            tokens.push(Token {
+                id,
+                pause,
+                span,
+                source,
+            });
+            pause = false;
+            continue;
+        }
+        for (piece, pause_behind) in pieces(word) {
+            if !piece.is_empty() {
+                add(lexicon, piece, source as u32, pause, (0, 0), &mut tokens);
+                pause = false;
+            }
+            pause |= pause_behind;
+        }
+    }
+    tokens
+}
+
+/// A word cut at its pause marks, each piece with whether a pause follows it. A `,` or `.` inside
+/// a written number is part of it.
+fn pieces(word: &str) -> Vec<(&str, bool)> {
+    let mut found = Vec::new();
+    let mut rest = word;
+    while let Some(at) = rest
+        .find([',', ';', '…'])
+        .into_iter()
+        .chain(rest.find("..."))
+        .min()
+    {
+        let mark = match rest[at..].starts_with("...") {
+            true => 3,
+            false => rest[at..].chars().next().map_or(1, char::len_utf8),
+        };
+        found.push((&rest[..at], true));
+        rest = &rest[at + mark..];
+    }
+    found.push((rest.trim_end_matches(['.', '!', '?']), false));
+    found
+}
+
+/// Adds one word: as it is, in lower case, cut at hyphens, as a written number, or, in scripts
+/// that write words together, cut into the fewest known words.
+fn add(
+    lexicon: &Lexicon,
+    word: &str,
+    source: u32,
+    pause: bool,
+    span: Span,
+    tokens: &mut Vec<Token>,
+) {
+    let mut first = true;
+    let mut push = |id: WordId| {
+        let pause = pause && first;
+        first = false;
+        tokens.push(Token {
+            id,
+            pause,
+            span,
+            source,
+        });
+    };
+    let id = lexicon.id(word);
+    if id != UNKNOWN {
+        return push(id);
+    }
+    let lower = word.to_lowercase();
+    for part in lower.split('-').filter(|part| !part.is_empty()) {
+        let id = lexicon.id(part);
+        match joined(lexicon, part) {
+            Some(ids) if id == UNKNOWN => ids.into_iter().for_each(&mut push),
+            _ => push(id),
+        }
+    }
+}
+
+/// The fewest known words that written together give `text`; only outside ASCII, where writing
+/// numbers together is the custom.
+fn joined(lexicon: &Lexicon, text: &str) -> Option<Vec<WordId>> {
+    if text.is_ascii() {
+        return None;
+    }
+    let ends: Vec<usize> = text
+        .char_indices()
+        .map(|(at, _)| at)
+        .chain([text.len()])
+        .collect();
+    let mut best: Vec<Option<(usize, usize, WordId)>> = vec![None; ends.len()];
+    best[0] = Some((0, 0, UNKNOWN));
+    for to in 1..ends.len() {
+        for from in 0..to {
+            let Some((count, ..)) = best[from] else {
+                continue;
+            };
+            let id = lexicon.id(&text[ends[from]..ends[to]]);
+            if id != UNKNOWN && best[to].is_none_or(|(known, ..)| count + 1 < known) {
+                best[to] = Some((count + 1, from, id));
+            }
+        }
+    }
+    let mut ids = Vec::new();
+    let mut at = ends.len() - 1;
+    while at > 0 {
+        let (_, from, id) = best[at]?;
+        ids.push(id);
+        at = from;
+    }
+    ids.reverse();
+    Some(ids)
+}
