@@ -2,7 +2,8 @@
 
 use indexmap::IndexMap;
 
-use super::model::{Procedure, ProcedureId, Step, StepId};
+use super::model::{Procedure, Step};
+use super::names::{ProcedureId, StepId};
 
 /// A procedure and every procedure it calls, directly or through another.
 #[derive(Debug, Clone, PartialEq, Eq)]

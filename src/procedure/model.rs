@@ -8,88 +8,13 @@ use indexmap::IndexMap;
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 
-use crate::quantity::{Range, Unit};
-
-/// Where something stands in its file, counted from 1.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default, Serialize, Deserialize)]
-pub struct Place {
-    pub line: u32,
-    pub column: u32,
-}
-
-macro_rules! id_type {
-    ($(#[$doc:meta])* $name:ident) => {
-        $(#[$doc])*
-        #[derive(
-            Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize, schemars::JsonSchema,
-        )]
-        #[serde(transparent)]
-        pub struct $name(pub String);
-
-        impl $name {
-            pub fn as_str(&self) -> &str {
-                &self.0
-            }
-        }
-
-        impl From<&str> for $name {
-            fn from(text: &str) -> Self {
-                Self(text.to_owned())
-            }
-        }
-
-        impl std::fmt::Display for $name {
-            fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-                f.write_str(&self.0)
-            }
-        }
-    };
-}
-
-id_type!(
-    /// A step's name within its procedure.
-    StepId
-);
-id_type!(
-    /// A variant of the unit, as the maker names it.
-    VariantId
-);
-id_type!(
-    /// A quantity the procedure reads.
-    QuantityId
-);
-id_type!(
-    /// A finding of a diagnose step.
-    FindingId
-);
-id_type!(
-    /// A procedure's own name, also used to call it from another.
-    ProcedureId
-);
-id_type!(
-    /// One of the answers of a choose step.
-    OptionId
-);
-
-/// Something that may differ by variant: a value for all, with exceptions.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct ByVariant<T> {
-    pub default: T,
-    pub exceptions: IndexMap<VariantId, T>,
-}
-
-impl<T> ByVariant<T> {
-    pub fn same(value: T) -> ByVariant<T> {
-        ByVariant {
-            default: value,
-            exceptions: IndexMap::new(),
-        }
-    }
-
-    pub fn get(&self, variant: &VariantId) -> &T {
-        self.exceptions.get(variant).unwrap_or(&self.default)
-    }
-}
+use super::by_variant::ByVariant;
+use super::findings::FindingRow;
+use super::names::{
+    EntryId, OptionId, ProcedureId, QuantityId, StepId, VariantId,
+};
+use super::place::Place;
+use crate::quantity::{Quantity, Range, Unit};
 
 /// A text as the procedure writes it, and as it is said so that the thing can be found:
 /// `terminal {D5}` is written "terminal D5" and said "terminal delta five".
@@ -112,6 +37,8 @@ pub struct Procedure {
     pub qualification: String,
     pub variants: IndexMap<VariantId, Variant>,
     pub tools: Vec<String>,
+    /// Asked before the first step, in this order.
+    pub entry: Vec<EntryQuestion>,
     pub quantities: IndexMap<QuantityId, QuantityDefinition>,
     /// Said when "stop" is heard where no section has a text of its own.
     pub make_safe: Text,
@@ -130,9 +57,31 @@ pub struct Variant {
     pub supply_frequency: Option<Range>,
 }
 
+/// A question asked before the first step.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct EntryQuestion {
+    pub id: EntryId,
+    pub place: Place,
+    pub ask: Text,
+    pub answer: EntryAnswer,
+}
+
+/// How an entry question is answered.
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, schemars::JsonSchema,
+)]
+#[serde(rename_all = "snake_case")]
+pub enum EntryAnswer {
+    /// "affirm", or the session does not begin.
+    Affirm,
+    /// Letters and digits by the spelling alphabet, such as a serial number.
+    Spelling,
+}
+
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct QuantityDefinition {
     pub id: QuantityId,
+    pub place: Place,
     /// What it is called aloud: "load count".
     pub name: String,
     pub unit: Unit,
@@ -140,6 +89,8 @@ pub struct QuantityDefinition {
     pub plausible: Range,
     /// The smallest step the meter or display shows, in `unit`.
     pub resolution: Option<Decimal>,
+    /// Values up to this far from zero count as zero, in `unit`.
+    pub zero_band: Option<Decimal>,
     /// In `unit`; `None` for a variant that has no limit.
     pub limits: ByVariant<Option<Range>>,
 }
@@ -195,6 +146,8 @@ pub enum StepKind {
         hazard: Text,
         consequence: Text,
         avoid: Text,
+        /// The step it must be spoken before.
+        protects: StepId,
     },
     /// Nothing passes without its own words or its own measured proof.
     Hold {
@@ -230,6 +183,15 @@ pub enum StepKind {
         /// Ask for a value when none was heard for this long, seconds.
         every: u32,
     },
+    /// A value worked out from earlier readings; kept and judged as if it had been read.
+    Compute {
+        /// The name of the computation in [`crate::measure`].
+        measure: String,
+        /// By the input's name in the computation.
+        inputs: IndexMap<String, ComputeInput>,
+        quantity: QuantityId,
+        branches: Vec<Branch>,
+    },
     /// Judges what an earlier step read or watched.
     Diagnose {
         of: StepId,
@@ -257,6 +219,16 @@ pub enum Release {
     Words(String),
     /// Every point must be read and lie inside, in this order.
     Proof(Vec<ProofPoint>),
+}
+
+/// Where an input of a computation comes from.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum ComputeInput {
+    /// What an earlier read, compute or proof step gave.
+    Reading(StepId),
+    Fixed(Quantity),
+    /// A named choice, such as the metal of a winding.
+    Choice(String),
 }
 
 /// One measurement of a hold point's proof.
@@ -294,67 +266,4 @@ pub enum BranchWhen {
     Short,
     NoReading,
     Within(Range),
-}
-
-/// How a series behaves. The words of a findings table.
-#[derive(
-    Debug,
-    Clone,
-    Copy,
-    PartialEq,
-    Eq,
-    Hash,
-    PartialOrd,
-    Ord,
-    Serialize,
-    Deserialize,
-    schemars::JsonSchema,
-)]
-#[serde(rename_all = "snake_case")]
-pub enum BehaviorKind {
-    /// Every value within the zero band.
-    NearZero,
-    /// The same level from first to last.
-    Steady,
-    /// Comes to a level and stays there, with or without a first peak.
-    Settles,
-    /// Up and down without coming to rest.
-    Unsteady,
-    Falling,
-    Rising,
-}
-
-/// One row of a diagnose step's table.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct FindingRow {
-    pub id: FindingId,
-    pub place: Place,
-    /// As said: "the circulator is healthy".
-    pub say: Text,
-    /// Any of these; empty: any behavior.
-    pub behaviors: Vec<BehaviorKind>,
-    /// Where the level must lie; `None` for any level. `Some(None)` cannot occur: a variant without
-    /// the row is left out by `only`.
-    pub level: ByVariant<Option<Range>>,
-    /// Where the first peak must lie, for a series that has one.
-    pub first_peak: ByVariant<Option<Range>>,
-    /// Conditions on other readings: all must hold.
-    pub readings: Vec<ReadingCondition>,
-    pub only: Option<Vec<VariantId>>,
-    pub leads_to: LeadsTo,
-}
-
-/// "Winding open", "supply below its limits": a condition on an earlier step's reading.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct ReadingCondition {
-    pub step: StepId,
-    pub when: BranchWhen,
-}
-
-/// What a finding leads to.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum LeadsTo {
-    Next,
-    GoTo(StepId),
-    Call(ProcedureId),
 }
