@@ -27,7 +27,7 @@ fn every_kind() -> Library {
 fn every_kind_of_step_loads() {
     let library = every_kind();
     let main = library.main();
-    assert_eq!(main.steps.len(), 15);
+    assert_eq!(main.steps.len(), 13);
     assert_eq!(library.procedures().count(), 2);
     let judge = library
         .step(&main.id, &"judge".into())

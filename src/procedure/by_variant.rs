@@ -10,7 +10,7 @@ use serde::de::{MapAccess, Visitor};
 use serde::{Deserialize, Deserializer};
 
 use super::names::VariantId;
-use super::place::{At, Place};
+use super::place::At;
 
 /// Something that may differ by variant: a value for all, with exceptions.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -43,19 +43,6 @@ pub enum Varied {
     Same(String),
     /// In the order written.
     Each(Vec<(At<String>, At<String>)>),
-}
-
-impl Varied {
-    /// Every written text with its place; `whole` is the place of a text that stands alone.
-    pub fn texts(&self, whole: Place) -> Vec<(Place, &str)> {
-        match self {
-            Varied::Same(text) => vec![(whole, text)],
-            Varied::Each(entries) => entries
-                .iter()
-                .map(|(_, text)| (text.place, text.value.as_str()))
-                .collect(),
-        }
-    }
 }
 
 impl<'de> Deserialize<'de> for Varied {

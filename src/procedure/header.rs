@@ -33,10 +33,7 @@ impl Scope<'_> {
             variants: variants?,
             tools: tools?,
             entry: entry?,
-            quantities: quantities?
-                .into_iter()
-                .map(|q| (q.id.clone(), q))
-                .collect(),
+            quantities: quantities?.into_iter().map(|q| (q.id.clone(), q)).collect(),
             make_safe: make_safe?,
             steps: steps?,
         })
@@ -57,7 +54,10 @@ impl Scope<'_> {
         let groups: [(&str, Vec<&At<String>>); 4] = [
             ("variant", source.applies_to.iter().map(|v| &v.id).collect()),
             ("entry", source.entry.iter().map(|e| &e.id).collect()),
-            ("quantity", source.quantities.iter().map(|q| &q.id).collect()),
+            (
+                "quantity",
+                source.quantities.iter().map(|q| &q.id).collect(),
+            ),
             ("step", source.steps.iter().filter_map(|s| s.id()).collect()),
         ];
         for (kind, ids) in groups {
@@ -85,9 +85,15 @@ impl Scope<'_> {
             return Some(id.value.clone());
         }
         let (found, remedy) = match id.value.as_str() {
-            "default" => ("`default`, which stands for every variant".to_owned(), "rename it"),
+            "default" => (
+                "`default`, which stands for every variant".to_owned(),
+                "rename it",
+            ),
             "" => ("an empty name".to_owned(), "give it a name"),
-            other => (format!("`{other}`"), "write it with lower-case letters, digits and dashes"),
+            other => (
+                format!("`{other}`"),
+                "write it with lower-case letters, digits and dashes",
+            ),
         };
         self.findings.error(
             "identifier",

@@ -137,7 +137,10 @@ fn not_found(call: &Call, file: &str) -> Problem {
     findings.error(
         "unknown-procedure",
         call.place,
-        format!("a call of procedure `{}`, which is not there", call.procedure),
+        format!(
+            "a call of procedure `{}`, which is not there",
+            call.procedure
+        ),
         format!("a file `{}.yaml` beside this one", call.procedure),
         "add the file or name another procedure",
     );
@@ -151,7 +154,10 @@ fn misfit(main: &Procedure, called: &Procedure, call: &Call, file: &str) -> Vec<
         findings.error(
             "other-id",
             call.place,
-            format!("procedure `{}` in the file of `{}`", called.id, call.procedure),
+            format!(
+                "procedure `{}` in the file of `{}`",
+                called.id, call.procedure
+            ),
             format!("`id: {}` there", call.procedure),
             "rename the file or the procedure",
         );
@@ -165,13 +171,20 @@ fn misfit(main: &Procedure, called: &Procedure, call: &Call, file: &str) -> Vec<
             "call one in the same language",
         );
     }
-    let missing = main.variants.keys().filter(|v| !called.variants.contains_key(*v));
+    let missing = main
+        .variants
+        .keys()
+        .filter(|v| !called.variants.contains_key(*v));
     let missing: Vec<&str> = missing.map(|v| v.as_str()).collect();
     if !missing.is_empty() {
         findings.error(
             "other-variants",
             call.place,
-            format!("a call of `{}`, which does not apply to {}", called.id, listed(missing)),
+            format!(
+                "a call of `{}`, which does not apply to {}",
+                called.id,
+                listed(missing)
+            ),
             format!("one that applies to every variant of `{}`", main.id),
             "add the variants to the called procedure's `applies_to`",
         );

@@ -10,9 +10,7 @@ use serde::{Deserialize, Serialize};
 
 use super::by_variant::ByVariant;
 use super::findings::FindingRow;
-use super::names::{
-    EntryId, OptionId, ProcedureId, QuantityId, StepId, VariantId,
-};
+use super::names::{EntryId, OptionId, ProcedureId, QuantityId, StepId, VariantId};
 use super::place::Place;
 use crate::quantity::{Quantity, Range, Unit};
 
@@ -67,9 +65,7 @@ pub struct EntryQuestion {
 }
 
 /// How an entry question is answered.
-#[derive(
-    Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, schemars::JsonSchema,
-)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum EntryAnswer {
     /// "affirm", or the session does not begin.

@@ -31,16 +31,6 @@ pub struct At<T> {
     pub place: Place,
 }
 
-impl<T> At<T> {
-    /// The same place with what `f` makes of the value.
-    pub fn map<U>(self, f: impl FnOnce(T) -> U) -> At<U> {
-        At {
-            value: f(self.value),
-            place: self.place,
-        }
-    }
-}
-
 impl<'de, T: Deserialize<'de>> Deserialize<'de> for At<T> {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
         let spanned = serde_saphyr::Spanned::<T>::deserialize(deserializer)?;

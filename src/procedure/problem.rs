@@ -37,12 +37,7 @@ impl fmt::Display for Problem {
         write!(
             f,
             "{}:{}:{}: found {}, expected {}; {}",
-            self.file,
-            self.place.line,
-            self.place.column,
-            self.found,
-            self.expected,
-            self.remedy
+            self.file, self.place.line, self.place.column, self.found, self.expected, self.remedy
         )
     }
 }

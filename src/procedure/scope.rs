@@ -203,12 +203,10 @@ impl<'a> Scope<'a> {
             );
             return None;
         }
-        default
-            .filter(|_| whole)
-            .map(|default| ByVariant {
-                default,
-                exceptions,
-            })
+        default.filter(|_| whole).map(|default| ByVariant {
+            default,
+            exceptions,
+        })
     }
 
     pub fn range(&mut self, place: Place, text: &str) -> Option<Range> {

@@ -6,10 +6,8 @@ use super::model::*;
 use super::names::{OptionId, ProcedureId, StepId};
 use super::place::{At, Place};
 use super::problem::{listed, nearest};
-use super::scope::{Gives, Scope};
+use super::scope::Scope;
 use super::source::*;
-use crate::quantity::{Quantity, Unit};
-use rust_decimal::Decimal;
 
 impl Scope<'_> {
     /// All steps, each with the title and make-safe text of the section it stands in.
@@ -151,7 +149,10 @@ impl Scope<'_> {
         let say = self.text(&step.say);
         let missed = self.optional_text(&step.missed);
         let mut warn_at: Vec<u32> = step.warn_at.iter().map(|at| at.value).collect();
-        let late = step.warn_at.iter().find(|at| at.value >= step.seconds.value);
+        let late = step
+            .warn_at
+            .iter()
+            .find(|at| at.value >= step.seconds.value);
         if let Some(late) = late {
             self.findings.error(
                 "warn-at",
@@ -201,7 +202,10 @@ impl Scope<'_> {
         let whole = self.different_options(step);
         Some(StepKind::Choose {
             ask: ask?,
-            options: options.into_iter().collect::<Option<_>>().filter(|_| whole)?,
+            options: options
+                .into_iter()
+                .collect::<Option<_>>()
+                .filter(|_| whole)?,
         })
     }
 
@@ -265,7 +269,10 @@ impl Scope<'_> {
             self.findings.error(
                 "duplicate-id",
                 id.place,
-                format!("{kind} id `{}` again, first on line {}", id.value, first.line),
+                format!(
+                    "{kind} id `{}` again, first on line {}",
+                    id.value, first.line
+                ),
                 "an id of its own",
                 "rename one of the two",
             );
@@ -286,7 +293,7 @@ impl Scope<'_> {
         })
     }
 
-    fn branches(&mut self, then: &[BranchSource]) -> Option<Vec<Branch>> {
+    pub fn branches(&mut self, then: &[BranchSource]) -> Option<Vec<Branch>> {
         let branches: Vec<_> = then
             .iter()
             .map(|branch| {
@@ -346,79 +353,6 @@ impl Scope<'_> {
             seconds: seconds?,
             every: every?,
         })
-    }
-
-    fn compute(&mut self, step: &ComputeSource) -> Option<StepKind> {
-        let mut names = IndexMap::new();
-        let mut inputs = IndexMap::new();
-        let mut whole = true;
-        for input in &step.inputs {
-            whole &= self.unique("input", &input.name, &mut names);
-            match self.input(input) {
-                Some(value) => drop(inputs.insert(input.name.value.clone(), value)),
-                None => whole = false,
-            }
-        }
-        let quantity = self.quantity(&step.quantity);
-        let branches = self.branches(&step.then);
-        whole.then_some(StepKind::Compute {
-            measure: self.plain(&step.measure)?,
-            inputs,
-            quantity: quantity?,
-            branches: branches?,
-        })
-    }
-
-    fn input(&mut self, input: &InputSource) -> Option<ComputeInput> {
-        match (&input.step, &input.value, &input.choice) {
-            (Some(step), None, None) => self.value_step(step).map(ComputeInput::Reading),
-            (None, Some(value), None) => self.fixed(value).map(ComputeInput::Fixed),
-            (None, None, Some(choice)) => self.plain(choice).map(ComputeInput::Choice),
-            _ => {
-                self.findings.error(
-                    "input",
-                    input.name.place,
-                    format!("input `{}` with none or several sources", input.name.value),
-                    "exactly one of `step`, `value` and `choice`",
-                    "keep the one that is meant",
-                );
-                None
-            }
-        }
-    }
-
-    /// A step that gives one value.
-    pub fn value_step(&mut self, name: &At<String>) -> Option<StepId> {
-        let step = self.step(name)?;
-        if let Some(Gives::Value(_)) = self.steps.get(step.as_str()) {
-            return Some(step);
-        }
-        self.findings.error(
-            "gives-no-value",
-            name.place,
-            format!("step `{step}`, which gives no single value"),
-            "a read or compute step",
-            "name the step that reads the value",
-        );
-        None
-    }
-
-    fn fixed(&mut self, text: &At<String>) -> Option<Quantity> {
-        let parsed = text.value.trim().split_once(' ').and_then(|(value, unit)| {
-            let value: Decimal = value.parse().ok()?;
-            let unit: Unit = unit.trim().parse().ok()?;
-            Some(Quantity { value, unit })
-        });
-        if parsed.is_none() {
-            self.findings.error(
-                "value",
-                text.place,
-                format!("`{}`", text.value),
-                "a value with its unit, such as `60 Hz`",
-                "write the number, a blank and a unit symbol",
-            );
-        }
-        parsed
     }
 
     fn finish(&mut self, step: &FinishSource) -> Option<StepKind> {

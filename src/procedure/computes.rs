@@ -1,0 +1,86 @@
+//! Compute steps as written to checked ones: a computation and where each input comes from.
+
+use indexmap::IndexMap;
+use rust_decimal::Decimal;
+
+use super::model::{ComputeInput, StepKind};
+use super::names::StepId;
+use super::place::At;
+use super::scope::{Gives, Scope};
+use super::source::{ComputeSource, InputSource};
+use crate::quantity::{Quantity, Unit};
+
+impl Scope<'_> {
+    pub fn compute(&mut self, step: &ComputeSource) -> Option<StepKind> {
+        let mut names = IndexMap::new();
+        let mut inputs = IndexMap::new();
+        let mut whole = true;
+        for input in &step.inputs {
+            whole &= self.unique("input", &input.name, &mut names);
+            match self.input(input) {
+                Some(value) => drop(inputs.insert(input.name.value.clone(), value)),
+                None => whole = false,
+            }
+        }
+        let quantity = self.quantity(&step.quantity);
+        let branches = self.branches(&step.then);
+        whole.then_some(StepKind::Compute {
+            measure: self.plain(&step.measure)?,
+            inputs,
+            quantity: quantity?,
+            branches: branches?,
+        })
+    }
+
+    fn input(&mut self, input: &InputSource) -> Option<ComputeInput> {
+        match (&input.step, &input.value, &input.choice) {
+            (Some(step), None, None) => self.value_step(step).map(ComputeInput::Reading),
+            (None, Some(value), None) => self.fixed(value).map(ComputeInput::Fixed),
+            (None, None, Some(choice)) => self.plain(choice).map(ComputeInput::Choice),
+            _ => {
+                self.findings.error(
+                    "input",
+                    input.name.place,
+                    format!("input `{}` with none or several sources", input.name.value),
+                    "exactly one of `step`, `value` and `choice`",
+                    "keep the one that is meant",
+                );
+                None
+            }
+        }
+    }
+
+    /// A step that gives one value.
+    pub fn value_step(&mut self, name: &At<String>) -> Option<StepId> {
+        let step = self.step(name)?;
+        if let Some(Gives::Value(_)) = self.steps.get(step.as_str()) {
+            return Some(step);
+        }
+        self.findings.error(
+            "gives-no-value",
+            name.place,
+            format!("step `{step}`, which gives no single value"),
+            "a read or compute step",
+            "name the step that reads the value",
+        );
+        None
+    }
+
+    fn fixed(&mut self, text: &At<String>) -> Option<Quantity> {
+        let parsed = text.value.trim().split_once(' ').and_then(|(value, unit)| {
+            let value: Decimal = value.parse().ok()?;
+            let unit: Unit = unit.trim().parse().ok()?;
+            Some(Quantity { value, unit })
+        });
+        if parsed.is_none() {
+            self.findings.error(
+                "value",
+                text.place,
+                format!("`{}`", text.value),
+                "a value with its unit, such as `60 Hz`",
+                "write the number, a blank and a unit symbol",
+            );
+        }
+        parsed
+    }
+}
