@@ -70,7 +70,7 @@ impl Range {
             if let Some(found) = self.example_at(step) {
                 return Some(found);
             }
-            step = step.checked_div(Decimal::TEN)?;
+            step = step.checked_div(Decimal::TEN)?.normalize();
         }
         self.middle().filter(|middle| self.contains(*middle))
     }

@@ -57,7 +57,8 @@ impl Quantity {
     /// The result has the fewest decimals whose last place is not coarser than the last place of
     /// the input: `105 degF` (a step of 5/9 degC) is `40.6 degC`, `4.70 kohm` is `4700 ohm`,
     /// `250 Pa` is `0.00250 bar`. So nothing read is lost: converted back and rounded to the
-    /// input's decimals, the input returns. Ties round to the even digit.
+    /// input's decimals, the input returns (a temperature that a zero point puts exactly between
+    /// two steps: within one step). Ties round to the even digit.
     ///
     /// # Errors
     /// Units of different dimensions, also a temperature and a temperature difference; a result
