@@ -1,4 +1,28 @@
 //! Audio in, hypotheses out. An edge room: engines run off the async threads and know nothing of
 //! sessions; what they return is parsed again by the automaton that gave them their grammar.
+//!
+//! A recording is a [`wav`] source, which [`resample`]s; the [`endpoint`]er cuts its samples into
+//! utterances; an [`ear`] gives each to a [`recognizer`] and says when what came back is other
+//! people's talk. [`engines`] finds out which recognizers this machine has.
 
+pub mod ear;
+pub mod endpoint;
+pub mod engines;
+pub mod lexicon;
+pub mod models;
+#[cfg(feature = "pocketsphinx")]
+pub mod pocketsphinx;
+#[cfg(not(feature = "pocketsphinx"))]
+#[path = "pocketsphinx/absent.rs"]
+pub mod pocketsphinx;
+pub mod ranking;
 pub mod recognizer;
+pub mod resample;
+pub mod scripted;
+#[cfg(feature = "vosk")]
+pub mod vosk;
+#[cfg(not(feature = "vosk"))]
+#[path = "vosk/absent.rs"]
+pub mod vosk;
+pub mod wav;
+pub mod worker;

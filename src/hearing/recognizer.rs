@@ -42,3 +42,6 @@ pub trait Recognizer {
     /// Ends the utterance. Word times count from its first sample. An empty list: nothing heard.
     fn finish(&mut self) -> Result<Vec<Hypothesis>, HearingError>;
 }
+
+/// Whichever engine was opened. It may be moved to another thread, never shared.
+pub type AnyRecognizer = Box<dyn Recognizer + Send>;

@@ -1,0 +1,142 @@
+//! One utterance to what was heard, with times of the source and a judgment on whether it was
+//! meant for us at all.
+
+use super::endpoint::Utterance;
+use super::recognizer::{AnyRecognizer, EngineName, HearingError};
+use crate::language::{Automaton, Hypothesis};
+
+/// The lowest mean acoustic score per frame of words at which speech still fits the grammar, in
+/// the units of PocketSphinx, the engine that gives one.
+///
+/// From the recordings of the tests: speech in the grammar scores -25 to -45, other talk forced
+/// into it -60 to -95. Between the two there is no sharp line; this one lets a hurried command be
+/// asked for again rather than a remark to a colleague be obeyed.
+pub const LOWEST_ACOUSTIC: f32 = -53.0;
+
+/// An utterance and what the engine made of it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Heard {
+    /// Best first, word times in milliseconds of the source. Empty: nothing was heard.
+    pub hypotheses: Vec<Hypothesis>,
+    /// Why this does not count as speech to us; `None` when it may be parsed. The hypotheses stay,
+    /// for the record.
+    pub rejected: Option<String>,
+    pub utterance: Utterance,
+}
+
+/// A recognizer that listens to utterances.
+pub struct Ear {
+    recognizer: AnyRecognizer,
+}
+
+impl Ear {
+    pub fn new(recognizer: AnyRecognizer) -> Ear {
+        Ear { recognizer }
+    }
+
+    pub fn name(&self) -> EngineName {
+        self.recognizer.name()
+    }
+
+    /// What to listen for from the next utterance on.
+    ///
+    /// # Errors
+    ///
+    /// As [`Recognizer::set_grammar`](super::recognizer::Recognizer::set_grammar).
+    pub fn set_grammar(&mut self, grammar: &Automaton) -> Result<(), HearingError> {
+        self.recognizer.set_grammar(grammar)
+    }
+
+    /// Hears one utterance.
+    ///
+    /// # Errors
+    ///
+    /// `Engine`: the utterance is lost, the next can be heard.
+    pub fn hear(&mut self, utterance: Utterance) -> Result<Heard, HearingError> {
+        let accepted = self.recognizer.accept(&utterance.samples);
+        let mut hypotheses = self.recognizer.finish()?;
+        accepted?;
+        for word in hypotheses.iter_mut().flat_map(|h| &mut h.words) {
+            word.start_ms += utterance.start_ms;
+            word.end_ms += utterance.start_ms;
+        }
+        Ok(Heard {
+            rejected: hypotheses.first().and_then(other_talk),
+            hypotheses,
+            utterance,
+        })
+    }
+}
+
+/// Why the best hypothesis must be other talk forced into the grammar.
+fn other_talk(best: &Hypothesis) -> Option<String> {
+    let acoustic = best.acoustic.filter(|score| *score < LOWEST_ACOUSTIC)?;
+    Some(format!(
+        "sounds like other talk: acoustic score {acoustic:.0} a frame, expected {LOWEST_ACOUSTIC:.0} or more"
+    ))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::hearing::recognizer::Recognizer;
+    use crate::language::Word;
+
+    struct Fixed(f32);
+
+    impl Recognizer for Fixed {
+        fn name(&self) -> EngineName {
+            EngineName {
+                engine: "fixed".into(),
+                model: "none".into(),
+            }
+        }
+
+        fn set_grammar(&mut self, _: &Automaton) -> Result<(), HearingError> {
+            Ok(())
+        }
+
+        fn accept(&mut self, _: &[i16]) -> Result<(), HearingError> {
+            Ok(())
+        }
+
+        fn finish(&mut self) -> Result<Vec<Hypothesis>, HearingError> {
+            Ok(vec![Hypothesis {
+                words: vec![Word {
+                    text: "next".into(),
+                    start_ms: 100,
+                    end_ms: 400,
+                    confidence: None,
+                }],
+                score: None,
+                acoustic: Some(self.0),
+            }])
+        }
+    }
+
+    fn heard(acoustic: f32) -> Heard {
+        let utterance = Utterance {
+            start_ms: 5_000,
+            end_ms: 5_600,
+            samples: vec![0; 9_600],
+            cut: false,
+        };
+        Ear::new(Box::new(Fixed(acoustic))).hear(utterance).unwrap()
+    }
+
+    #[test]
+    fn word_times_become_times_of_the_source() {
+        let heard = heard(-30.0);
+        let word = &heard.hypotheses[0].words[0];
+        assert_eq!((word.start_ms, word.end_ms), (5_100, 5_400));
+        assert_eq!(heard.rejected, None);
+    }
+
+    #[test]
+    fn what_fits_too_badly_is_other_talk() {
+        assert_eq!(
+            heard(-80.4).rejected.as_deref(),
+            Some("sounds like other talk: acoustic score -80 a frame, expected -53 or more")
+        );
+    }
+}

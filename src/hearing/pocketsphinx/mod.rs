@@ -1,0 +1,232 @@
+//! The PocketSphinx engine: small, English, its model comes with its source.
+//!
+//! An utterance is decoded whole when it ends: from a cold start the decoder invents a first word,
+//! and normalizing over the whole utterance makes a result depend on nothing heard before it.
+
+mod decoder;
+mod parameters;
+mod paths;
+
+use std::collections::hash_map::DefaultHasher;
+use std::collections::{BTreeSet, VecDeque};
+use std::hash::{Hash, Hasher};
+use std::path::Path;
+
+use decoder::Decoder;
+use parameters::Parameters;
+
+use super::lexicon::Lexicon;
+use super::recognizer::{AnyRecognizer, EngineName, HearingError, Recognizer};
+use super::worker::Worker;
+use crate::language::{Automaton, Hypothesis};
+
+/// The engine's name in records, options and messages.
+pub const ENGINE: &str = "pocketsphinx";
+
+/// Opens a model, with the lexicon of a locale, on a thread of its own behind the common trait.
+///
+/// # Errors
+///
+/// As [`PocketSphinx::open`], and `Grammar` when the lexicon has a line that is no entry.
+pub fn load(model: &Path, locale: &str) -> Result<AnyRecognizer, HearingError> {
+    let lexicon = Lexicon::bundled(locale).map_err(|why| defect(why.to_string()))?;
+    let model = model.to_owned();
+    let worker = Worker::spawn(ENGINE, move || PocketSphinx::open(&model, &lexicon))?;
+    Ok(Box::new(worker))
+}
+
+/// How many grammars are kept compiled. A procedure has about as many different steps.
+const KEPT_GRAMMARS: usize = 64;
+
+/// How many paths of the lattice are looked at for other ways to hear an utterance.
+const ALTERNATIVE_PATHS: usize = 60;
+
+/// Above this length the lattice takes longer to search than the utterance is worth: five seconds.
+const LONGEST_WITH_ALTERNATIVES: usize = 5 * super::recognizer::SAMPLE_RATE as usize;
+
+/// What measured best on constrained grammars: no search of the whole lattice for one best path
+/// (it cuts words short), a word insertion penalty that keeps short digits from multiplying, and
+/// every acoustic state scored in every frame.
+const SETTINGS: [(&str, &str); 4] = [
+    ("bestpath", "no"),
+    ("wip", "0.05"),
+    ("compallsen", "yes"),
+    ("loglevel", "FATAL"),
+];
+
+/// A loaded model with the grammars compiled so far. Stays on the thread that opened it.
+pub struct PocketSphinx {
+    decoder: Decoder,
+    model: String,
+    /// Names of the compiled grammars, the one used longest ago first.
+    grammars: VecDeque<String>,
+    utterance: Vec<i16>,
+}
+
+impl PocketSphinx {
+    /// Opens the model in a folder laid out as PocketSphinx's own: an acoustic model `en-us/` and
+    /// a dictionary `cmudict-en-us.dict`.
+    ///
+    /// # Errors
+    ///
+    /// `Missing` when the library cannot load the folder; `Grammar` when the lexicon has phones
+    /// that are not the model's.
+    pub fn open(model: &Path, lexicon: &Lexicon) -> Result<PocketSphinx, HearingError> {
+        let unusable = || HearingError::Missing {
+            what: format!("`{}` is not a model PocketSphinx can load", model.display()),
+            remedy: "run `scripts/setup`, or name another with `--model`".into(),
+        };
+        let acoustic = model.join("en-us");
+        let parameters = Parameters::of(&acoustic).map_err(|_| unusable())?;
+        let text = |path: &Path| path.display().to_string();
+        let files = [
+            ("hmm", text(&acoustic)),
+            ("featparams", text(parameters.path())),
+            ("dict", text(&model.join("cmudict-en-us.dict"))),
+        ];
+        let files = files.iter().map(|(name, path)| (*name, path.as_str()));
+        let settings: Vec<(&str, &str)> = files.chain(SETTINGS).collect();
+        let mut decoder = Decoder::open(&settings).ok_or_else(unusable)?;
+        add_lexicon(&mut decoder, lexicon)?;
+        Ok(PocketSphinx {
+            decoder,
+            model: model_name(model),
+            grammars: VecDeque::new(),
+            utterance: Vec::new(),
+        })
+    }
+
+    /// Listens for a JSGF grammar from the next utterance on. A grammar heard before is not
+    /// compiled again.
+    ///
+    /// # Errors
+    ///
+    /// `Grammar`, naming the words that neither the dictionary nor the lexicon has, or saying that
+    /// the text is not a grammar.
+    pub fn listen_for<'a>(
+        &mut self,
+        jsgf: &str,
+        words: impl IntoIterator<Item = &'a str>,
+    ) -> Result<(), HearingError> {
+        let name = grammar_name(jsgf);
+        match self.grammars.iter().position(|known| *known == name) {
+            Some(place) => {
+                self.grammars.remove(place);
+            }
+            None => self.compile(&name, jsgf, words)?,
+        }
+        if !self.decoder.activate(&name) {
+            return Err(defect("it was compiled but cannot be used".into()));
+        }
+        self.grammars.push_back(name);
+        self.forget_oldest();
+        Ok(())
+    }
+
+    fn compile<'a>(
+        &mut self,
+        name: &str,
+        jsgf: &str,
+        words: impl IntoIterator<Item = &'a str>,
+    ) -> Result<(), HearingError> {
+        let unknown: BTreeSet<&str> = words
+            .into_iter()
+            .filter(|word| !self.decoder.knows(word))
+            .collect();
+        if !unknown.is_empty() {
+            let unknown: Vec<&str> = unknown.into_iter().collect();
+            return Err(defect(format!(
+                "no pronunciation for `{}`; add each to `lexicon.txt` beside the grammar files",
+                unknown.join("`, `")
+            )));
+        }
+        if !self.decoder.add_grammar(name, jsgf) {
+            return Err(defect("the decoder does not accept its text".into()));
+        }
+        Ok(())
+    }
+
+    fn forget_oldest(&mut self) {
+        if self.grammars.len() > KEPT_GRAMMARS
+            && let Some(oldest) = self.grammars.pop_front()
+        {
+            self.decoder.remove_grammar(&oldest);
+        }
+    }
+
+    fn decode(&mut self, samples: &[i16]) -> Result<Vec<Hypothesis>, HearingError> {
+        let failed = |why: &str| HearingError::Engine {
+            engine: ENGINE,
+            why: why.into(),
+        };
+        if self.grammars.is_empty() {
+            return Err(failed("no grammar was set before the first utterance"));
+        }
+        if samples.is_empty() {
+            return Ok(Vec::new());
+        }
+        let Some(best) = self.decoder.decode(samples).map_err(failed)? else {
+            return Ok(Vec::new());
+        };
+        let others = if samples.len() <= LONGEST_WITH_ALTERNATIVES {
+            self.decoder.alternatives(ALTERNATIVE_PATHS)
+        } else {
+            Vec::new()
+        };
+        Ok(paths::hypotheses(best, others))
+    }
+}
+
+impl Recognizer for PocketSphinx {
+    fn name(&self) -> EngineName {
+        EngineName {
+            engine: ENGINE.into(),
+            model: self.model.clone(),
+        }
+    }
+
+    fn set_grammar(&mut self, grammar: &Automaton) -> Result<(), HearingError> {
+        let jsgf = grammar.jsgf("heard");
+        self.listen_for(&jsgf, grammar.words())
+    }
+
+    fn accept(&mut self, samples: &[i16]) -> Result<(), HearingError> {
+        self.utterance.extend_from_slice(samples);
+        Ok(())
+    }
+
+    fn finish(&mut self) -> Result<Vec<Hypothesis>, HearingError> {
+        let samples = std::mem::take(&mut self.utterance);
+        self.decode(&samples)
+    }
+}
+
+fn add_lexicon(decoder: &mut Decoder, lexicon: &Lexicon) -> Result<(), HearingError> {
+    for (word, phones) in lexicon.entries() {
+        if !decoder.knows(word) && !decoder.add_word(word, phones) {
+            return Err(defect(format!(
+                "lexicon entry `{word} {phones}` has a phone that is not the model's"
+            )));
+        }
+    }
+    Ok(())
+}
+
+fn defect(why: String) -> HearingError {
+    HearingError::Grammar {
+        engine: ENGINE,
+        why,
+    }
+}
+
+fn model_name(folder: &Path) -> String {
+    let name = folder.file_name().unwrap_or(folder.as_os_str());
+    name.to_string_lossy().into_owned()
+}
+
+/// The same text always gets the same name, so that it is compiled once.
+fn grammar_name(jsgf: &str) -> String {
+    let mut hasher = DefaultHasher::new();
+    jsgf.hash(&mut hasher);
+    format!("grammar-{:016x}", hasher.finish())
+}

@@ -1,0 +1,129 @@
+//! From the decoder's paths to hypotheses: fillers out, frames to milliseconds, doubles merged.
+
+use super::decoder::{Path, Segment};
+use crate::hearing::ranking::ranked;
+use crate::language::{Hypothesis, Word};
+
+/// Length of one frame.
+const FRAME_MS: u64 = 10;
+
+/// The best path first, then the others of the lattice in its order.
+///
+/// Scores are the lattice's, so that they compare with one another; the best path has one only
+/// where the lattice has its words too. Only the best path has acoustic scores.
+pub fn hypotheses(best: Path, others: Vec<Path>) -> Vec<Hypothesis> {
+    let mut first = hypothesis(&best);
+    if first.words.is_empty() {
+        return Vec::new();
+    }
+    first.acoustic = mean_acoustic(&best);
+    let others = others.into_iter().map(|path| Hypothesis {
+        score: Some(path.score as f32),
+        ..hypothesis(&path)
+    });
+    ranked(first, others)
+}
+
+fn hypothesis(path: &Path) -> Hypothesis {
+    Hypothesis {
+        words: spoken(path).map(word).collect(),
+        score: None,
+        acoustic: None,
+    }
+}
+
+fn spoken(path: &Path) -> impl Iterator<Item = &Segment> {
+    path.segments
+        .iter()
+        .filter(|segment| !is_filler(&segment.word))
+}
+
+fn word(segment: &Segment) -> Word {
+    Word {
+        text: without_variant(&segment.word).to_owned(),
+        start_ms: u64::from(segment.first_frame) * FRAME_MS,
+        end_ms: (u64::from(segment.last_frame) + 1) * FRAME_MS,
+        confidence: None,
+    }
+}
+
+/// Silence, noise and sentence marks.
+fn is_filler(word: &str) -> bool {
+    word.starts_with('<') || word.starts_with('[') || word.starts_with('+') || word == "(NULL)"
+}
+
+/// The dictionary calls a second pronunciation of `either` `either(2)`.
+fn without_variant(word: &str) -> &str {
+    match word.split_once('(') {
+        Some((plain, _)) if !plain.is_empty() => plain,
+        _ => word,
+    }
+}
+
+/// Mean over the frames of words; silences say nothing about whether the words fit.
+fn mean_acoustic(path: &Path) -> Option<f32> {
+    let frames: f64 = spoken(path).map(frames).sum();
+    let score: f64 = spoken(path).map(|s| f64::from(s.acoustic)).sum();
+    (frames > 0.0).then_some((score / frames) as f32)
+}
+
+fn frames(segment: &Segment) -> f64 {
+    f64::from(segment.last_frame.saturating_sub(segment.first_frame) + 1)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn path(segments: &[(&str, u32, u32, i32)]) -> Path {
+        Path {
+            score: -1000,
+            segments: segments
+                .iter()
+                .map(|&(word, first_frame, last_frame, acoustic)| Segment {
+                    word: word.into(),
+                    first_frame,
+                    last_frame,
+                    acoustic,
+                })
+                .collect(),
+        }
+    }
+
+    #[test]
+    fn fillers_are_left_out_and_frames_become_milliseconds() {
+        let heard = hypotheses(
+            path(&[
+                ("<sil>", 0, 9, -9000),
+                ("two(2)", 10, 29, -800),
+                ("[NOISE]", 30, 39, -9000),
+                ("five", 40, 49, -400),
+                ("</s>", 50, 60, -9000),
+            ]),
+            Vec::new(),
+        );
+        assert_eq!(heard.len(), 1);
+        assert_eq!(heard[0].text(), "two five");
+        assert_eq!(
+            (heard[0].words[0].start_ms, heard[0].words[0].end_ms),
+            (100, 300)
+        );
+        assert_eq!(heard[0].acoustic, Some(-40.0));
+    }
+
+    #[test]
+    fn paths_with_the_same_words_count_once() {
+        let heard = hypotheses(
+            path(&[("five", 0, 9, -100)]),
+            vec![
+                path(&[("<sil>", 0, 1, 0), ("five", 2, 9, -90)]),
+                path(&[("nine", 0, 9, -120)]),
+                path(&[("<sil>", 0, 9, -10)]),
+            ],
+        );
+        let texts: Vec<String> = heard.iter().map(Hypothesis::text).collect();
+        assert_eq!(texts, ["five", "nine"]);
+        assert_eq!(heard[0].acoustic, Some(-10.0));
+        assert_eq!(heard[1].acoustic, None);
+    }
+}
