@@ -2,8 +2,8 @@
 //!
 //! Sources: NIST SP 811 (2008), appendix B, for the pound-force per square inch (pound
 //! 0.453 592 37 kg, standard gravity 9.806 65 m/s2, inch 25.4 mm, all exact), the inch of water
-//! (conventional, 249.088 91 Pa), the US gallon (3.785 411 784 L, exact) and the temperature
-//! scales.
+//! (conventional, 249.088 91 Pa), the US gallon (3.785 411 784 L, exact), the horsepower
+//! (550 ft lbf/s) and the temperature scales.
 
 use super::ratio::Ratio;
 use super::unit::{Base, Unit};
@@ -44,6 +44,10 @@ const fn scale_of(base: Base) -> (i128, i128) {
         Base::LitrePerMinute => (1, 60_000),
         Base::GallonPerMinute => (3_785_411_784, 60_000_000_000_000),
         Base::Minute => (60, 1),
+        Base::Foot => (3_048, 10_000),
+        // 550 x 0.3048 m x 0.45359237 kg x 9.80665 m/s2, with the powers of ten gathered below.
+        Base::Horsepower => (550 * 3_048 * 45_359_237 * 980_665, 100_000_000_000_000_000),
+        Base::Percent => (1, 100),
         Base::Ohm
         | Base::Volt
         | Base::Ampere
@@ -56,7 +60,8 @@ const fn scale_of(base: Base) -> (i128, i128) {
         | Base::KelvinDifference
         | Base::Pascal
         | Base::RevolutionPerMinute
-        | Base::Percent
+        | Base::Metre
+        | Base::Ratio
         | Base::Count
         | Base::Second => (1, 1),
     }
@@ -78,15 +83,16 @@ mod tests {
 
     #[test]
     fn factors_are_those_of_nist_sp_811() {
-        let pascals = |base| {
+        let si = |base| {
             Factor::of(Unit::from(base))
                 .unwrap()
                 .scale
                 .round(6)
                 .unwrap()
         };
-        assert_eq!(pascals(Base::Psi).to_string(), "6894.757293");
-        assert_eq!(pascals(Base::InchOfWater).to_string(), "249.088910");
+        assert_eq!(si(Base::Psi).to_string(), "6894.757293");
+        assert_eq!(si(Base::InchOfWater).to_string(), "249.088910");
+        assert_eq!(si(Base::Horsepower).to_string(), "745.699872");
         let flow = Factor::of(Base::GallonPerMinute.into()).unwrap().scale;
         assert_eq!(flow.round(12).unwrap().to_string(), "0.000063090196");
     }

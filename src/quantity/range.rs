@@ -177,7 +177,9 @@ fn read_low(text: &str) -> Option<Bound> {
     }
     match text.strip_prefix('(') {
         Some(rest) => decimal_text::read(rest.trim()).map(Bound::Open),
-        None => decimal_text::read(text.trim_start_matches('[').trim()).map(Bound::Closed),
+        None => {
+            decimal_text::read(text.strip_prefix('[').unwrap_or(text).trim()).map(Bound::Closed)
+        }
     }
 }
 
@@ -187,7 +189,9 @@ fn read_high(text: &str) -> Option<Bound> {
     }
     match text.strip_suffix(')') {
         Some(rest) => decimal_text::read(rest.trim()).map(Bound::Open),
-        None => decimal_text::read(text.trim_end_matches(']').trim()).map(Bound::Closed),
+        None => {
+            decimal_text::read(text.strip_suffix(']').unwrap_or(text).trim()).map(Bound::Closed)
+        }
     }
 }
 

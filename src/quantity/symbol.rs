@@ -7,7 +7,7 @@ use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use super::unit::{Base, Prefix, Unit, UnitError};
 
 /// Other ways to write a unit, beside its own symbol. Degree and micro signs are replaced before.
-const ALIASES: [(&str, Base); 41] = [
+const ALIASES: [(&str, Base); 49] = [
     ("ohms", Base::Ohm),
     ("Ohm", Base::Ohm),
     ("Ohms", Base::Ohm),
@@ -42,6 +42,14 @@ const ALIASES: [(&str, Base); 41] = [
     ("GPM", Base::GallonPerMinute),
     ("RPM", Base::RevolutionPerMinute),
     ("r/min", Base::RevolutionPerMinute),
+    ("meter", Base::Metre),
+    ("meters", Base::Metre),
+    ("metre", Base::Metre),
+    ("metres", Base::Metre),
+    ("foot", Base::Foot),
+    ("feet", Base::Foot),
+    ("HP", Base::Horsepower),
+    ("horsepower", Base::Horsepower),
     ("percent", Base::Percent),
     ("counts", Base::Count),
     ("sec", Base::Second),

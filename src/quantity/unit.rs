@@ -18,6 +18,7 @@ pub enum Dimension {
     Pressure,
     Flow,
     Rotation,
+    Length,
     Ratio,
     Count,
     Time,
@@ -49,6 +50,12 @@ pub enum Base {
     LitrePerMinute,
     GallonPerMinute,
     RevolutionPerMinute,
+    Metre,
+    Foot,
+    /// The mechanical horsepower, 550 foot pounds-force a second.
+    Horsepower,
+    /// One quantity over another of its kind: 1 is 100 percent.
+    Ratio,
     Percent,
     Count,
     Second,
@@ -88,7 +95,7 @@ pub struct UnitError {
 
 impl Base {
     /// Every base unit, in the order of the enum.
-    pub const ALL: [Base; 24] = [
+    pub const ALL: [Base; 28] = [
         Base::Ohm,
         Base::Volt,
         Base::Ampere,
@@ -109,6 +116,10 @@ impl Base {
         Base::LitrePerMinute,
         Base::GallonPerMinute,
         Base::RevolutionPerMinute,
+        Base::Metre,
+        Base::Foot,
+        Base::Horsepower,
+        Base::Ratio,
         Base::Percent,
         Base::Count,
         Base::Second,
@@ -138,6 +149,10 @@ impl Base {
             Base::LitrePerMinute => "L/min",
             Base::GallonPerMinute => "gpm",
             Base::RevolutionPerMinute => "rpm",
+            Base::Metre => "m",
+            Base::Foot => "ft",
+            Base::Horsepower => "hp",
+            Base::Ratio => "ratio",
             Base::Percent => "%",
             Base::Count => "count",
             Base::Second => "s",
@@ -153,7 +168,7 @@ impl Base {
             Base::Ampere => Dimension::Current,
             Base::Hertz => Dimension::Frequency,
             Base::Farad => Dimension::Capacitance,
-            Base::Watt => Dimension::Power,
+            Base::Watt | Base::Horsepower => Dimension::Power,
             Base::DegreeCelsius | Base::DegreeFahrenheit | Base::Kelvin => Dimension::Temperature,
             Base::CelsiusDifference | Base::FahrenheitDifference | Base::KelvinDifference => {
                 Dimension::TemperatureDifference
@@ -163,7 +178,8 @@ impl Base {
                 Dimension::Flow
             }
             Base::RevolutionPerMinute => Dimension::Rotation,
-            Base::Percent => Dimension::Ratio,
+            Base::Metre | Base::Foot => Dimension::Length,
+            Base::Ratio | Base::Percent => Dimension::Ratio,
             Base::Count => Dimension::Count,
             Base::Second | Base::Minute => Dimension::Time,
         }
@@ -181,6 +197,7 @@ impl Base {
                 | Base::Watt
                 | Base::Pascal
                 | Base::Bar
+                | Base::Metre
                 | Base::Second
         )
     }
