@@ -5,11 +5,15 @@
 //! stderr. Exit codes: 0 done, 1 the answer is "no", 2 bad input or usage, 3 a device, an engine
 //! or a model is missing.
 
+mod check;
 mod failure;
+pub mod meaning;
 mod output;
+mod parse;
+pub mod procedure_files;
 mod verify;
 
-use clap::{CommandFactory, Parser, Subcommand};
+use clap::{Parser, Subcommand};
 
 pub use failure::Failure;
 pub use output::{Answer, Output};
@@ -23,18 +27,22 @@ struct Arguments {
     #[arg(long, global = true)]
     json: bool,
     #[command(subcommand)]
-    command: Option<Command>,
+    command: Command,
 }
 
 /// Each subcommand is one file of this folder: its arguments and `run`.
 #[derive(Debug, Subcommand)]
 enum Command {
+    Parse(parse::Arguments),
+    Check(check::Arguments),
     Verify(verify::Arguments),
 }
 
 impl Command {
     fn run(self, output: &mut Output) -> Result<Answer, Failure> {
         match self {
+            Command::Parse(arguments) => parse::run(&arguments, output),
+            Command::Check(arguments) => check::run(&arguments, output),
             Command::Verify(arguments) => verify::run(&arguments, output),
         }
     }
@@ -50,13 +58,7 @@ impl Command {
 pub fn run() -> Result<Answer, Failure> {
     let arguments = Arguments::parse();
     let mut output = Output::stdout(arguments.json);
-    let answer = match arguments.command {
-        Some(command) => command.run(&mut output),
-        None => output
-            .text(Arguments::command().render_help())
-            .map(|()| Answer::Done),
-    };
-    match answer {
+    match arguments.command.run(&mut output) {
         Err(Failure::Closed) => Ok(Answer::Done),
         answer => answer,
     }

@@ -2,5 +2,7 @@
 
 mod support;
 
+mod check;
+mod parse;
 mod usage;
 mod verify;

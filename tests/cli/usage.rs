@@ -11,7 +11,7 @@ fn version_names_the_program() {
 #[test]
 fn unknown_flag_is_a_usage_error() {
     Folder::new().run(["--loud"]).exits(2).stdout("").stderr(
-        "error: unexpected argument '--loud' found\n\nUsage: readback [OPTIONS] [COMMAND]\n\n\
+        "error: unexpected argument '--loud' found\n\nUsage: readback [OPTIONS] <COMMAND>\n\n\
              For more information, try '--help'.\n",
     );
 }

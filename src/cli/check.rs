@@ -1,0 +1,71 @@
+//! `readback check`: everything wrong or doubtful about procedures.
+
+use std::fs;
+use std::path::PathBuf;
+
+use serde::Serialize;
+
+use super::procedure_files::{self, Refused};
+use super::{Answer, Failure, Output};
+use crate::procedure::Problem;
+
+/// Finds everything wrong or doubtful about procedures.
+///
+/// Procedures that one of them calls are read from the same folder. The answer is "no" (exit code
+/// 1) where anything is found.
+#[derive(Debug, clap::Args)]
+pub struct Arguments {
+    /// The procedures' files
+    #[arg(required = true, value_name = "PROCEDURE")]
+    procedures: Vec<PathBuf>,
+}
+
+#[derive(Serialize)]
+struct Document {
+    procedures: Vec<Checked>,
+}
+
+/// One procedure and what was found.
+#[derive(Serialize)]
+struct Checked {
+    file: String,
+    sound: bool,
+    problems: Vec<Problem>,
+}
+
+pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure> {
+    let mut procedures = Vec::new();
+    for path in &arguments.procedures {
+        let problems = match procedure_files::open(path) {
+            Ok(_) => Vec::new(),
+            Err(Refused::File(failure)) => return Err(failure),
+            Err(Refused::Problems(problems)) => problems,
+        };
+        procedures.push(Checked {
+            file: path.display().to_string(),
+            sound: problems.is_empty(),
+            problems,
+        });
+    }
+    let sound = procedures.iter().all(|procedure| procedure.sound);
+    match output.is_json() {
+        true => output.json(&Document { procedures })?,
+        false => output.text(procedures.iter().map(text).collect::<String>())?,
+    }
+    Ok(Answer::yes_if(sound))
+}
+
+fn text(checked: &Checked) -> String {
+    if checked.sound {
+        return format!("{}: nothing found\n", checked.file);
+    }
+    let problems = checked.problems.iter().map(|problem| {
+        // The text is read again for the line itself; without it the message says enough.
+        let text = fs::read_to_string(&problem.file).unwrap_or_default();
+        format!("{}\n", problem.with_snippet(&text).trim_end())
+    });
+    let count = checked.problems.len();
+    let noun = if count == 1 { "problem" } else { "problems" };
+    let list: String = problems.collect();
+    format!("{list}{}: {count} {noun}\n", checked.file)
+}
