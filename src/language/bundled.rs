@@ -28,6 +28,24 @@ pub fn locales() -> Vec<&'static str> {
         .collect()
 }
 
+/// The name and text of a file that comes with a language.
+///
+/// # Errors
+///
+/// When there is no such language or it has no such file.
+pub(super) fn bundled_text(
+    locale: &str,
+    name: &str,
+) -> Result<(&'static str, &'static str), LanguageError> {
+    GRAMMARS
+        .get_file(format!("{locale}/{name}"))
+        .and_then(|file| Some((file.path().to_str()?, file.contents_utf8()?)))
+        .ok_or_else(|| LanguageError::Unknown {
+            found: locale.to_owned(),
+            known: locales().join(", "),
+        })
+}
+
 impl Language {
     /// A language that comes with the program.
     ///
