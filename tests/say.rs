@@ -133,6 +133,14 @@ fn parsed(automaton: &Automaton, words: &str) -> Option<Reading> {
     })
 }
 
+/// Failing cases are printed in full; nothing is kept beside the tests.
+fn cases(count: u32) -> ProptestConfig {
+    ProptestConfig {
+        failure_persistence: None,
+        ..ProptestConfig::with_cases(count)
+    }
+}
+
 /// The same digits, not only the same value: `5.70` is not `5.7`.
 fn digits(amount: Amount) -> String {
     format!("{amount:?}")
@@ -183,7 +191,7 @@ fn what_a_meter_says_instead_of_a_number_is_understood() {
 fn what_is_said_is_understood() {
     let (say, automaton) = (english(), automaton("en-US"));
     let units = prop::sample::select(units());
-    proptest!(ProptestConfig::with_cases(1000), |(amount in amounts(), unit in units)| {
+    proptest!(cases(400), |(amount in amounts(), unit in units)| {
         let words = say.reading(&Reading { amount, unit });
         let heard = parsed(&automaton, &words);
         let heard = heard.ok_or_else(|| TestCaseError::fail(format!("`{words}` is no reading")))?;
@@ -203,7 +211,7 @@ fn what_is_said_in_korean_is_understood() {
         .filter(|u| !differences.contains(&u.base))
         .collect();
     let units = prop::sample::select(units);
-    proptest!(ProptestConfig::with_cases(500), |(value in decimals(), unit in units)| {
+    proptest!(cases(200), |(value in decimals(), unit in units)| {
         let reading = Reading::exact(value, unit);
         let words = say.reading(&reading);
         let heard = parsed(&automaton, &words);
