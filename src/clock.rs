@@ -7,7 +7,7 @@
 //! set.
 
 use std::fmt;
-use std::time::Instant;
+use std::time::{Duration, Instant};
 
 use jiff::fmt::temporal::DateTimeParser;
 use jiff::tz::{Offset, TimeZone};
@@ -158,6 +158,29 @@ impl Clock for SystemClock {
             wall: WallTime::new(at, self.zone.to_offset(at)),
             ms: self.already.saturating_add(passed),
         }
+    }
+}
+
+/// The moment until which something is waited for.
+#[derive(Debug, Clone, Copy)]
+pub struct Deadline {
+    at: Instant,
+}
+
+impl Deadline {
+    pub fn after(wait: Duration) -> Deadline {
+        Deadline {
+            at: Instant::now() + wait,
+        }
+    }
+
+    /// How long there still is; zero once it has passed.
+    pub fn left(self) -> Duration {
+        self.at.saturating_duration_since(Instant::now())
+    }
+
+    pub fn has_passed(self) -> bool {
+        self.left().is_zero()
     }
 }
 

@@ -1,0 +1,3 @@
+//! Voices through real speech programs, and through ones that fail.
+
+mod programs;
