@@ -4,8 +4,10 @@
 
 mod behavior;
 pub mod classify;
+mod cleaning;
 pub mod condition;
 mod judge;
+mod mishearing;
 mod series;
 pub mod statistics;
 mod verdict;

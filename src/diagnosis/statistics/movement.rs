@@ -47,3 +47,37 @@ pub fn settled_from(values: &[f64], level: f64, band: f64) -> Option<usize> {
         Some(last) => (last + 1 < values.len()).then_some(last + 1),
     }
 }
+
+/// The turning points of values whose swings are larger than `ignore`: the first value, every
+/// extreme, and the last extreme. `turns` is overwritten with their indices.
+///
+/// Smaller movements never start or end a swing, so noise adds no turns however many values there
+/// are; counting reversals one by one does not have this property.
+pub fn turning_points(values: &[f64], ignore: f64, turns: &mut Vec<usize>) {
+    turns.clear();
+    let mut high = 0;
+    let mut low = 0;
+    let mut rising = None;
+    for (i, &value) in values.iter().enumerate() {
+        if value > values[high] {
+            high = i;
+        }
+        if value < values[low] {
+            low = i;
+        }
+        let down = rising != Some(false) && values[high] - value > ignore;
+        let up = rising != Some(true) && value - values[low] > ignore;
+        if down {
+            turns.push(high);
+            (rising, low) = (Some(false), i);
+        } else if up {
+            turns.push(low);
+            (rising, high) = (Some(true), i);
+        }
+    }
+    match rising {
+        Some(true) => turns.push(high),
+        Some(false) => turns.push(low),
+        None => {}
+    }
+}
