@@ -8,8 +8,8 @@
 //! - *Steady*: every value lies within the tolerance of their median. The tolerance is 3 % of the
 //!   level or two display steps, whichever is more.
 //! - *Settles*: the last values, a third of all and three at least, lie within the tolerance of
-//!   their median; what came before lies elsewhere; and they move by less than a fifth of what the
-//!   series moved to get there. Swings before that must die down.
+//!   their median; what came before lies elsewhere; and they move at less than a third of
+//!   the rate at which the series came there. Swings before that must die down.
 //! - *Falling*, *rising*: the Mann-Kendall test finds a trend, the change is more than twice the
 //!   tolerance, no swing goes against it, and the last third still moves that way.
 //! - *Unsteady*: at least two swings, each larger than twice the tolerance.
@@ -33,8 +33,15 @@ pub const FEWEST: usize = 5;
 /// The tolerance in parts of the level.
 const TOLERANCE: f64 = 0.03;
 
-/// The most the settled part may move, in parts of what the series moved to get there.
-const AT_REST: f64 = 0.2;
+/// How fast the settled part may move, in parts of the rate at which the series came to it.
+const AT_REST: f64 = 0.35;
+
+/// A share of rising or falling pairs that contradicts "unsteady": pairs one way minus pairs the
+/// other way, in parts of all pairs.
+const ONE_WAY: f64 = 0.6;
+
+/// How fast the last third must still move for a trend, in parts of its slope.
+const STILL_MOVING: f64 = 0.2;
 
 /// Buffers that are kept from one series to the next.
 #[derive(Debug, Default)]
@@ -191,9 +198,9 @@ impl Examination<'_> {
 
     fn near_zero(&mut self, found: &mut Behavior) -> bool {
         let Some(band) = self.zero else { return false };
-        let values = &self.scratch.figures.value;
+        let values = &self.scratch.values;
         let outside = values.iter().filter(|value| value.abs() >= band).count();
-        if outside > cleaning::allowance(values.len()) {
+        if outside + self.scratch.odd.len() > cleaning::allowance(self.scratch.figures.len()) {
             return false;
         }
         found.level = self.display.round(self.middle_of_figures());
@@ -231,11 +238,13 @@ impl Examination<'_> {
         if count - from < tail || from == 0 {
             return false;
         }
-        let head = &values[..from];
-        let moved = head.iter().map(|v| (v - level).abs()).fold(0.0, f64::max);
-        let drift = theil_sen::slope(&times[from..], &values[from..], pairs).unwrap_or(0.0)
-            * (times[count - 1] - times[from]);
-        if drift.abs() > AT_REST * moved {
+        let away = |i: &usize| (values[*i] - level).abs();
+        let farthest = (0..from)
+            .max_by(|a, b| away(a).total_cmp(&away(b)))
+            .unwrap_or(0);
+        let approach = away(&farthest) / (times[count - 1] - times[farthest]);
+        let drift = theil_sen::slope(&times[from..], &values[from..], pairs).unwrap_or(0.0);
+        if drift.abs() > AT_REST * approach {
             return false;
         }
         movement::turning_points(values, 2.0 * band, turns);
@@ -282,9 +291,10 @@ impl Examination<'_> {
             [_, peak, last] if *peak <= count / 3 && values[*last] < values[*peak] => *peak,
             _ => return false,
         };
+        let kept = count;
         let (times, values) = (&times[start..], &values[start..]);
         let count = values.len();
-        if count < 4 {
+        if count < FEWEST.min(kept) {
             return false;
         }
         let Some(test) = mann_kendall::mann_kendall(values, pairs) else {
@@ -300,7 +310,7 @@ impl Examination<'_> {
         }
         let tail = count - (count / 3).max(3);
         let tail_slope = theil_sen::slope(&times[tail..], &values[tail..], pairs).unwrap_or(0.0);
-        if tail_slope * line.slope.signum() < AT_REST * line.slope.abs() {
+        if tail_slope * line.slope.signum() < STILL_MOVING * line.slope.abs() {
             return false;
         }
         let falling = line.slope < 0.0;
@@ -328,7 +338,11 @@ impl Examination<'_> {
         let level = middle(values, pairs);
         let band = self.display.tolerance(level);
         movement::turning_points(values, 2.0 * band, turns);
-        if turns.len() < 4 {
+        let outside = values.iter().filter(|v| (*v - level).abs() > band).count();
+        let mostly_level = values.len() >= 8 && outside <= cleaning::allowance(values.len());
+        let pairs = values.len() * (values.len() - 1) / 2;
+        let mostly_one_way = f64::from(mann_kendall::score(values).abs()) > ONE_WAY * pairs as f64;
+        if turns.len() < 4 || mostly_level || mostly_one_way {
             return false;
         }
         let low = values.iter().copied().fold(f64::MAX, f64::min);
