@@ -12,6 +12,10 @@ pub enum Pattern {
         have: usize,
         need: usize,
     },
+    /// One reading of a read step: it has a level, and no behavior over time.
+    Once {
+        over_range: bool,
+    },
     Known(BehaviorKind),
     /// Enough readings, no clear behavior: this many more are needed before it is worth judging
     /// again.
@@ -24,6 +28,7 @@ pub enum Pattern {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Peak {
     pub value: Decimal,
+    /// Milliseconds since the watch began.
     pub at_ms: u64,
 }
 
@@ -34,7 +39,7 @@ pub struct SetAside {
     pub reading: usize,
     /// What was given.
     pub value: Decimal,
-    /// What the rest of the series would have there.
+    /// What was probably said, or would fit.
     pub expected: Decimal,
 }
 
@@ -44,28 +49,58 @@ pub struct Behavior {
     pub pattern: Pattern,
     /// How many readings with a number were counted.
     pub readings: usize,
+    /// The first and last reading that decided, as indices in [`super::Series::samples`].
+    pub deciding: (usize, usize),
     /// Steady, unsteady, near zero: the median. Settles: the median of the settled part. Falling,
-    /// rising: where the trend stands at the last reading.
+    /// rising: the last reading. `None` where the behavior is not known.
     pub level: Option<Decimal>,
+    /// How far the deciding readings lie from the level at most.
+    pub spread: Option<Decimal>,
     /// The first peak of a series that settles after one; where a falling series starts from.
     pub peak: Option<Peak>,
     /// Theil-Sen slope, per minute.
     pub slope_per_min: Option<Decimal>,
     /// Unsteady: between what and what it hunts.
     pub between: Option<(Decimal, Decimal)>,
+    /// Unsteady: how many times it turned, swings within the tolerance not counted.
+    pub turns: usize,
     /// When it came to its level, milliseconds since the watch began.
     pub settled_at_ms: Option<u64>,
-    pub set_aside: Option<SetAside>,
-    /// The behavior it would be if it were a little different, and how much: in the unit.
+    /// How many values were left out.
+    pub set_aside: usize,
+    /// The first of the values left out. Where the behavior is undetermined: the value that stands
+    /// in the way, though nothing explains it.
+    pub odd: Option<SetAside>,
+    /// The behavior it would have if its values differed a little, and by how much they would have
+    /// to.
     pub alternative: Option<(BehaviorKind, Decimal)>,
 }
 
 impl Behavior {
+    /// Nothing known yet of a series of so many readings.
+    pub(super) fn unknown(pattern: Pattern, readings: usize) -> Behavior {
+        Behavior {
+            pattern,
+            readings,
+            deciding: (0, 0),
+            level: None,
+            spread: None,
+            peak: None,
+            slope_per_min: None,
+            between: None,
+            turns: 0,
+            settled_at_ms: None,
+            set_aside: 0,
+            odd: None,
+            alternative: None,
+        }
+    }
+
     /// The behavior, where it is known.
     pub fn kind(&self) -> Option<BehaviorKind> {
         match self.pattern {
             Pattern::Known(kind) => Some(kind),
-            Pattern::TooFew { .. } | Pattern::Undetermined { .. } => None,
+            Pattern::TooFew { .. } | Pattern::Once { .. } | Pattern::Undetermined { .. } => None,
         }
     }
 }

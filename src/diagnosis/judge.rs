@@ -13,7 +13,7 @@ use super::condition::{self, Judged};
 use super::series::Series;
 use super::verdict::{Ask, Finding, Judgement, Nearest, Verdict};
 use crate::procedure::{BehaviorKind, FindingRow, QuantityDefinition, StepId, VariantId};
-use crate::quantity::{Bound, Range};
+use crate::quantity::{Amount, Bound, Range};
 
 /// A findings table with what it is judged for.
 #[derive(Debug, Clone, Copy)]
@@ -48,18 +48,9 @@ pub fn judge(series: &Series, table: &Table) -> Judgement {
 /// As [`judge`], with buffers that are kept from one series to the next.
 pub fn judge_with(scratch: &mut Scratch, series: &Series, table: &Table) -> Judgement {
     let behavior = classify::behavior(scratch, series, table.quantity);
-    let figures = scratch.figures();
-    let verdict = if let Pattern::TooFew { have, need } = behavior.pattern {
-        let without_number = figures.over_range + figures.blank;
-        match without_number > have {
-            true => Verdict::Undetermined(Ask::Numbers {
-                over_range: figures.over_range,
-                blank: figures.blank,
-            }),
-            false => Verdict::Undetermined(Ask::MoreReadings { more: need - have }),
-        }
-    } else {
-        verdict(&behavior, table)
+    let verdict = match without_number(series) {
+        Some(ask) => Verdict::Undetermined(ask),
+        None => verdict(&behavior, table),
     };
     Judgement {
         unit: series.unit(),
@@ -68,7 +59,37 @@ pub fn judge_with(scratch: &mut Scratch, series: &Series, table: &Table) -> Judg
     }
 }
 
+/// Asks about the display where more than one counted reading in four shows no number.
+fn without_number(series: &Series) -> Option<Ask> {
+    if series.is_once() {
+        return None;
+    }
+    let (mut all, mut over_range, mut blank) = (0, 0, 0);
+    for (_, sample) in series.counted() {
+        all += 1;
+        match sample.amount {
+            Amount::Exact(_) | Amount::About(_) | Amount::Between(..) => {}
+            Amount::OverRange => over_range += 1,
+            Amount::Short | Amount::None => blank += 1,
+        }
+    }
+    (4 * (over_range + blank) > all).then_some(Ask::Numbers { over_range, blank })
+}
+
 fn verdict(behavior: &Behavior, table: &Table) -> Verdict {
+    match behavior.pattern {
+        Pattern::TooFew { have, need } => {
+            let more = need - have;
+            return Verdict::Undetermined(Ask::MoreReadings { more });
+        }
+        Pattern::Undetermined { more } => {
+            return Verdict::Undetermined(match behavior.odd {
+                Some(odd) if behavior.set_aside == 0 => Ask::Confirm(odd),
+                _ => Ask::MoreReadings { more },
+            });
+        }
+        Pattern::Once { .. } | Pattern::Known(_) => {}
+    }
     let mut fitting: Vec<&FindingRow> = Vec::new();
     let mut missing: Option<StepId> = None;
     let mut nearest: Option<Nearest> = None;
@@ -92,10 +113,7 @@ fn verdict(behavior: &Behavior, table: &Table) -> Verdict {
             id: row.id.clone(),
             runner_up: nearest,
         }),
-        [] => Verdict::Undetermined(match behavior.pattern {
-            Pattern::Undetermined { more } => Ask::MoreReadings { more },
-            Pattern::TooFew { .. } | Pattern::Known(_) => Ask::NoFinding { nearest },
-        }),
+        [] => Verdict::Undetermined(Ask::NoFinding { nearest }),
         several => {
             let mut ids: Vec<_> = several.iter().map(|row| row.id.clone()).collect();
             ids.sort();
@@ -120,18 +138,8 @@ fn nearer(so_far: Option<Nearest>, row: &FindingRow, margin: Decimal) -> Nearest
 }
 
 fn fit(row: &FindingRow, behavior: &Behavior, table: &Table) -> Fit {
-    let Some(by_behavior) = behavior_distance(&row.behaviors, behavior) else {
+    let Some(off) = distances(row, behavior, table) else {
         return Fit::Never;
-    };
-    let step = table.quantity.resolution.unwrap_or_default();
-    let by_level = match (row.level.get(table.variant), behavior.level) {
-        (Some(range), Some(level)) => distance(range, level, step),
-        (Some(_), None) => return Fit::Never,
-        (None, _) => Decimal::ZERO,
-    };
-    let by_peak = match (row.first_peak.get(table.variant), behavior.peak) {
-        (Some(range), Some(peak)) => distance(range, peak.value, step),
-        _ => Decimal::ZERO,
     };
     let mut unread = None;
     for condition in &row.readings {
@@ -141,7 +149,6 @@ fn fit(row: &FindingRow, behavior: &Behavior, table: &Table) -> Fit {
             None => unread = unread.or(Some(&condition.step)),
         }
     }
-    let off = by_behavior.max(by_level).max(by_peak);
     match unread {
         _ if off > Decimal::ZERO => Fit::Off(off),
         Some(step) => Fit::Missing(step.clone()),
@@ -149,13 +156,51 @@ fn fit(row: &FindingRow, behavior: &Behavior, table: &Table) -> Fit {
     }
 }
 
+/// How far the series is from what the row states of it: 0 where it fits, `None` where no change
+/// of values would make it fit.
+fn distances(row: &FindingRow, behavior: &Behavior, table: &Table) -> Option<Decimal> {
+    let by_behavior = behavior_distance(&row.behaviors, behavior, table.quantity)?;
+    let step = table.quantity.resolution.unwrap_or_default();
+    let by_level = match (row.level.get(table.variant), behavior.level) {
+        (Some(range), Some(level)) => distance(range, level, step),
+        (Some(range), None) => above_everything(behavior, range)?,
+        (None, _) => Decimal::ZERO,
+    };
+    let by_peak = match (row.first_peak.get(table.variant), behavior.peak) {
+        (Some(range), Some(peak)) => distance(range, peak.value, step),
+        _ => Decimal::ZERO,
+    };
+    Some(by_behavior.max(by_level).max(by_peak))
+}
+
+/// A reading over range lies inside a level that has no upper end, and nowhere else.
+fn above_everything(behavior: &Behavior, range: &Range) -> Option<Decimal> {
+    let over_range = behavior.pattern == Pattern::Once { over_range: true };
+    (over_range && range.high() == Bound::Unbounded).then_some(Decimal::ZERO)
+}
+
 /// 0 where the row takes the behavior; the change that would turn it into one the row takes;
-/// `None` where there is no such change.
-fn behavior_distance(accepted: &[BehaviorKind], behavior: &Behavior) -> Option<Decimal> {
+/// `None` where there is no such change. A single reading is taken as steady, or near zero.
+fn behavior_distance(
+    accepted: &[BehaviorKind],
+    behavior: &Behavior,
+    quantity: &QuantityDefinition,
+) -> Option<Decimal> {
     if accepted.is_empty() {
         return Some(Decimal::ZERO);
     }
-    let kind = behavior.kind()?;
+    let kind = match behavior.pattern {
+        Pattern::Known(kind) => kind,
+        Pattern::Once { .. } => {
+            let zero = classify::zero_band(quantity).zip(behavior.level);
+            let small = zero.is_some_and(|(band, level)| level.abs() < band);
+            let steady = [BehaviorKind::Steady, BehaviorKind::Settles];
+            let fits = accepted.iter().any(|kind| steady.contains(kind))
+                || small && accepted.contains(&BehaviorKind::NearZero);
+            return fits.then_some(Decimal::ZERO);
+        }
+        Pattern::TooFew { .. } | Pattern::Undetermined { .. } => return None,
+    };
     if accepted.contains(&kind) {
         return Some(Decimal::ZERO);
     }

@@ -6,6 +6,7 @@ mod behavior;
 pub mod classify;
 mod cleaning;
 pub mod condition;
+mod examine;
 mod judge;
 mod mishearing;
 mod series;

@@ -24,6 +24,7 @@ pub struct Sample {
 pub struct Series {
     unit: Unit,
     samples: Vec<Sample>,
+    once: bool,
 }
 
 /// Why a reading does not belong to a series.
@@ -61,7 +62,27 @@ impl Series {
         Series {
             unit,
             samples: Vec::new(),
+            once: false,
         }
+    }
+
+    /// The one value of a read step, which has a level and no behavior over time. A later one
+    /// takes the place of an earlier one that was withdrawn.
+    pub fn once(reading: Reading) -> Series {
+        Series {
+            unit: reading.unit,
+            samples: vec![Sample {
+                at_ms: 0,
+                amount: reading.amount,
+                withdrawn: false,
+            }],
+            once: true,
+        }
+    }
+
+    /// Whether this is the one value of a read step.
+    pub fn is_once(&self) -> bool {
+        self.once
     }
 
     /// The unit of every reading.

@@ -2,7 +2,7 @@
 
 use rust_decimal::Decimal;
 
-use super::behavior::Behavior;
+use super::behavior::{Behavior, SetAside};
 use crate::procedure::{FindingId, StepId};
 use crate::quantity::Unit;
 
@@ -47,12 +47,8 @@ pub struct Nearest {
 pub enum Ask {
     /// At least this many more readings.
     MoreReadings { more: usize },
-    /// One value decides and does not fit the rest: was it heard right?
-    Confirm {
-        reading: usize,
-        value: Decimal,
-        expected: Decimal,
-    },
+    /// One value stands in the way and does not fit the rest: was it heard right?
+    Confirm(SetAside),
     /// The reading of another step decides.
     Reading { step: StepId },
     /// Too many readings show no number: another meter range, or look at the connection.

@@ -3,7 +3,6 @@
 use std::collections::BTreeMap;
 use std::fmt;
 
-use readback::diagnosis::Pattern;
 use readback::diagnosis::classify::{self, Scratch};
 use readback::procedure::BehaviorKind;
 
@@ -35,7 +34,7 @@ impl Confusion {
         let mut scratch = Scratch::default();
         for case in cases {
             let found = classify::behavior(&mut scratch, &case.series, &case.quantity);
-            table.count(&case, found.pattern);
+            table.count(&case, found.kind());
             let settled = found.kind() == Some(BehaviorKind::Settles);
             if settled && case.behavior == BehaviorKind::Settles {
                 table.peaks_wrong += usize::from(case.peak && found.peak.is_none());
@@ -44,11 +43,7 @@ impl Confusion {
         table
     }
 
-    fn count(&mut self, case: &Case, pattern: Pattern) {
-        let judged = match pattern {
-            Pattern::Known(kind) => Some(kind),
-            Pattern::TooFew { .. } | Pattern::Undetermined { .. } => None,
-        };
+    fn count(&mut self, case: &Case, judged: Option<BehaviorKind>) {
         *self.counts.entry((case.behavior, judged)).or_default() += 1;
         let place = match judged {
             Some(kind) if kind == case.behavior => 0,
