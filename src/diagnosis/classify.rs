@@ -2,9 +2,10 @@
 //!
 //! What the words mean, in the order in which they are tried:
 //!
-//! - *Near zero*: nothing arrives. Every value is smaller than the zero band, which is one
-//!   hundredth of the largest plausible value or three display steps, whichever is more. A
-//!   temperature is never near zero: its zero is a point on the scale like any other.
+//! - *Near zero*: nothing arrives. No value is further from zero than the zero band of the
+//!   quantity; where it has none, than one hundredth of its largest plausible value or three
+//!   display steps, whichever is more. A temperature without a zero band of its own is never near
+//!   zero: its zero is a point on the scale like any other.
 //! - *Steady*: every value lies within the tolerance of their median. The tolerance is 3 % of the
 //!   level or two display steps, whichever is more.
 //! - *Settles*: the last values, a third of all and three at least, lie within the tolerance of
@@ -68,15 +69,16 @@ impl Scratch {
     }
 }
 
-/// Below this every value counts as nothing, in the unit of the quantity; `None` for a temperature.
+/// Values up to this far from zero count as nothing, in the unit of the quantity; `None` for a
+/// temperature that does not state it.
 pub fn zero_band(quantity: &QuantityDefinition) -> Option<Decimal> {
+    if quantity.zero_band.is_some() {
+        return quantity.zero_band;
+    }
     if quantity.unit.base.dimension() == Dimension::Temperature {
         return None;
     }
-    let size = |bound: Bound| match bound {
-        Bound::Closed(end) | Bound::Open(end) => end.abs(),
-        Bound::Unbounded => Decimal::ZERO,
-    };
+    let size = |bound: Bound| bound.value().unwrap_or_default().abs();
     let largest = size(quantity.plausible.low()).max(size(quantity.plausible.high()));
     let steps = quantity.resolution.unwrap_or_default() * Decimal::from(3);
     Some((largest / Decimal::from(100)).max(steps))

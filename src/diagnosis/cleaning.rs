@@ -125,14 +125,14 @@ impl Cleaning<'_> {
     fn add_the_lone_one(&self, odd: &mut Vec<Odd>, reach: f64) {
         let values = &self.figures.value;
         let mut lone = None;
-        for i in 1..values.len() - 1 {
+        for (i, &value) in values.iter().enumerate().take(values.len() - 1).skip(1) {
             let Err(place) = odd.binary_search_by_key(&i, |odd| odd.figure) else {
                 continue;
             };
             let Some((low, high)) = self.neighbors(i, odd).next_to(1) else {
                 continue;
             };
-            let off = (low - values[i]).max(values[i] - high);
+            let off = (low - value).max(value - high);
             if off <= 2.0 * reach || high - low > reach || self.exact(i).is_none() {
                 continue;
             }

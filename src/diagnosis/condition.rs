@@ -11,7 +11,7 @@
 use rust_decimal::Decimal;
 
 use crate::procedure::BranchWhen;
-use crate::quantity::{Amount, Bound, Range};
+use crate::quantity::{Amount, Range};
 
 /// An amount with the limits that hold for it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -56,26 +56,15 @@ fn inside(reading: &Judged) -> bool {
 }
 
 fn below(reading: &Judged) -> bool {
-    let (Some((value, _)), Some(limits)) = (ends(reading.amount), reading.limits) else {
-        return false;
-    };
-    match limits.low() {
-        Bound::Closed(low) => value < low,
-        Bound::Open(low) => value <= low,
-        Bound::Unbounded => false,
+    match (ends(reading.amount), reading.limits) {
+        (Some((low, _)), Some(limits)) => limits.is_above(low),
+        _ => false,
     }
 }
 
 fn above(reading: &Judged) -> bool {
-    if reading.amount == Amount::OverRange {
-        return true;
-    }
-    let (Some((_, value)), Some(limits)) = (ends(reading.amount), reading.limits) else {
-        return false;
-    };
-    match limits.high() {
-        Bound::Closed(high) => value > high,
-        Bound::Open(high) => value >= high,
-        Bound::Unbounded => false,
+    match (ends(reading.amount), reading.limits) {
+        (Some((_, high)), Some(limits)) => limits.is_below(high),
+        _ => reading.amount == Amount::OverRange,
     }
 }

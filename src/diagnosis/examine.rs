@@ -32,7 +32,7 @@ const MORE: usize = 3;
 pub(super) struct Examination<'a> {
     pub(super) scratch: &'a mut Scratch,
     pub(super) scale: Scale,
-    /// Below this a value counts as nothing.
+    /// Up to this far from zero a value counts as nothing.
     pub(super) zero: Option<f64>,
 }
 
@@ -80,7 +80,7 @@ impl Examination<'_> {
             pairs,
             ..
         } = &mut *self.scratch;
-        let outside = kept.values.iter().filter(|v| v.abs() >= band).count();
+        let outside = kept.values.iter().filter(|v| v.abs() > band).count();
         if outside + odd.len() > cleaning::allowance(figures.len()) {
             return None;
         }

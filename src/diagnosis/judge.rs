@@ -193,7 +193,7 @@ fn behavior_distance(
         Pattern::Known(kind) => kind,
         Pattern::Once { .. } => {
             let zero = classify::zero_band(quantity).zip(behavior.level);
-            let small = zero.is_some_and(|(band, level)| level.abs() < band);
+            let small = zero.is_some_and(|(band, level)| level.abs() <= band);
             let steady = [BehaviorKind::Steady, BehaviorKind::Settles];
             let fits = accepted.iter().any(|kind| steady.contains(kind))
                 || small && accepted.contains(&BehaviorKind::NearZero);

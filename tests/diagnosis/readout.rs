@@ -2,7 +2,7 @@
 //! resolution, and an ear that mishears one value in twenty.
 
 use readback::diagnosis::Series;
-use readback::procedure::{BehaviorKind, ByVariant, QuantityDefinition, QuantityId};
+use readback::procedure::{BehaviorKind, ByVariant, Place, QuantityDefinition, QuantityId};
 use readback::quantity::{Amount, Base, Decimal, Range, Reading, Unit};
 
 use super::misheard::misheard;
@@ -50,6 +50,8 @@ impl Display {
         let full = Decimal::from(self.full_scale as i64);
         QuantityDefinition {
             id: QuantityId::from("shown"),
+            place: Place::default(),
+            zero_band: None,
             name: "shown value".to_owned(),
             unit: Unit::from(Base::Count),
             plausible: Range::closed(Decimal::ZERO, full).expect("a full scale above 0"),

@@ -1,0 +1,245 @@
+//! A judgement in plain sentences: why it is so, and what is asked for where it is not.
+//!
+//! Readings are counted from 1, as a technician counts them.
+
+use rust_decimal::Decimal;
+
+use super::behavior::{Behavior, Pattern, SetAside};
+use super::judge::Table;
+use super::verdict::{Ask, Judgement, Nearest, Verdict};
+use crate::procedure::{BehaviorKind, BranchWhen, FindingId, FindingRow};
+
+impl Judgement {
+    /// The reasons in plain sentences: what the series does, how the table's conditions are met,
+    /// what was left out, and the nearest other finding. The table must be the one it was judged
+    /// against.
+    pub fn why(&self, table: &Table) -> Vec<String> {
+        let mut why = self.behavior_lines();
+        let ids: &[FindingId] = match &self.verdict {
+            Verdict::Finding(finding) => std::slice::from_ref(&finding.id),
+            Verdict::Equal(ids) => ids,
+            Verdict::Undetermined(_) => &[],
+        };
+        for id in ids {
+            if let Some(row) = table.findings.iter().find(|row| row.id == *id) {
+                why.extend(self.row_lines(row, table));
+            }
+        }
+        if let Verdict::Finding(finding) = &self.verdict {
+            why.push(match &finding.runner_up {
+                Some(nearest) => format!(
+                    "nearest other finding: `{}`, {} {} away",
+                    nearest.id, nearest.margin, self.unit
+                ),
+                None => "no other finding is near".to_owned(),
+            });
+        }
+        why
+    }
+
+    /// What is asked for; `None` where there is a finding.
+    pub fn ask(&self) -> Option<String> {
+        match &self.verdict {
+            Verdict::Finding(_) => None,
+            Verdict::Equal(ids) => {
+                let names: Vec<String> = ids.iter().map(|id| format!("`{id}`")).collect();
+                Some(format!(
+                    "{} rank equal: choose between them",
+                    names.join(" and ")
+                ))
+            }
+            Verdict::Undetermined(ask) => Some(self.ask_line(ask)),
+        }
+    }
+
+    fn ask_line(&self, ask: &Ask) -> String {
+        let unit = self.unit;
+        match ask {
+            Ask::MoreReadings { more: 1 } => "one more reading is needed".to_owned(),
+            Ask::MoreReadings { more } => format!("{more} more readings are needed"),
+            Ask::Confirm(odd) => format!(
+                "reading {} was {} {unit}, the others are near {}: was it heard right?",
+                odd.reading + 1,
+                odd.value,
+                odd.expected
+            ),
+            Ask::Reading { step } => format!("the reading of step `{step}` is needed"),
+            Ask::Numbers { over_range, blank } => format!(
+                "{over_range} readings were over range and {blank} showed no number: \
+                 choose another meter range or look at the connection"
+            ),
+            Ask::NoFinding { nearest } => self.hole(nearest.as_ref()),
+        }
+    }
+
+    /// What a series that no finding covers shows.
+    fn hole(&self, nearest: Option<&Nearest>) -> String {
+        let behavior = self.behavior.name();
+        let level = match self.behavior.level {
+            Some(level) => format!("`{behavior}` at {level} {}", self.unit),
+            None => format!("`{behavior}`"),
+        };
+        let nearest = match nearest {
+            Some(near) => format!(
+                "the nearest is `{}`, {} {} away",
+                near.id, near.margin, self.unit
+            ),
+            None => "none is near".to_owned(),
+        };
+        format!("the table has no finding for {level}; {nearest}: decide and give the reason")
+    }
+
+    fn behavior_lines(&self) -> Vec<String> {
+        let found = &self.behavior;
+        let mut lines = vec![self.main_line()];
+        if let (Some(peak), Some(BehaviorKind::Settles)) = (found.peak, found.kind()) {
+            lines.push(format!(
+                "it had a first peak of {} {} at {}",
+                peak.value,
+                self.unit,
+                seconds(peak.at_ms)
+            ));
+        }
+        if let (Some(odd), true) = (found.odd, found.set_aside > 0) {
+            lines.push(self.set_aside_line(&odd));
+        }
+        lines
+    }
+
+    fn main_line(&self) -> String {
+        let found = &self.behavior;
+        let unit = self.unit;
+        let level = text(found.level);
+        let spread = text(found.spread);
+        let (from, to) = (found.deciding.0 + 1, found.deciding.1 + 1);
+        match found.pattern {
+            Pattern::TooFew { have, need } => {
+                format!("{have} readings with a number, {need} are needed")
+            }
+            Pattern::Once { over_range: true } => "the one reading is over range".to_owned(),
+            Pattern::Once { .. } => match found.level {
+                Some(level) => format!("the one reading is {level} {unit}"),
+                None => "the one reading has no number".to_owned(),
+            },
+            Pattern::Undetermined { .. } => {
+                format!("{} readings show no clear behavior", found.readings)
+            }
+            Pattern::Known(BehaviorKind::NearZero) => {
+                format!("readings {from} to {to} stay near zero, {level} {unit} in the middle")
+            }
+            Pattern::Known(BehaviorKind::Steady) => {
+                format!("readings {from} to {to} lie within {spread} {unit} of {level} {unit}")
+            }
+            Pattern::Known(BehaviorKind::Settles) => format!(
+                "it settled at {level} {unit} by {}: readings {from} to {to} lie within {spread} \
+                 {unit} of it",
+                seconds(found.settled_at_ms.unwrap_or(0))
+            ),
+            Pattern::Known(BehaviorKind::Unsteady) => self.hunting_line(found),
+            Pattern::Known(BehaviorKind::Falling) => self.trend_line(found, "fall"),
+            Pattern::Known(BehaviorKind::Rising) => self.trend_line(found, "rise"),
+        }
+    }
+
+    fn hunting_line(&self, found: &Behavior) -> String {
+        let (low, high) = found.between.unwrap_or_default();
+        format!(
+            "it hunts between {low} and {high} {}, around {}, and turned {} times in {} readings",
+            self.unit,
+            text(found.level),
+            found.turns,
+            found.readings
+        )
+    }
+
+    fn trend_line(&self, found: &Behavior, word: &str) -> String {
+        format!(
+            "readings {} to {} {word} by {} {} to {}, {} {} per minute",
+            found.deciding.0 + 1,
+            found.deciding.1 + 1,
+            text(found.spread),
+            self.unit,
+            text(found.level),
+            text(found.slope_per_min),
+            self.unit
+        )
+    }
+
+    fn set_aside_line(&self, odd: &SetAside) -> String {
+        let more = match self.behavior.set_aside {
+            1 => String::new(),
+            count => format!(" (and {} more)", count - 1),
+        };
+        format!(
+            "reading {} ({} {}) does not fit and was left out, probably {} was said{more}",
+            odd.reading + 1,
+            odd.value,
+            self.unit,
+            odd.expected
+        )
+    }
+
+    /// How the conditions of a finding that fits are met.
+    fn row_lines(&self, row: &FindingRow, table: &Table) -> Vec<String> {
+        let mut lines = Vec::new();
+        if let (Some(range), Some(level)) = (row.level.get(table.variant), self.behavior.level) {
+            lines.push(format!(
+                "`{}` asks for a level of {range} {}: {level} lies inside",
+                row.id, self.unit
+            ));
+        }
+        if let (Some(range), Some(peak)) = (row.first_peak.get(table.variant), self.behavior.peak) {
+            lines.push(format!(
+                "`{}` asks for a first peak of {range} {}: {} lies inside",
+                row.id, self.unit, peak.value
+            ));
+        }
+        for condition in &row.readings {
+            let words = condition_words(condition.when);
+            lines.push(format!(
+                "`{}` asks that step `{}` reads {words}: it does",
+                row.id, condition.step
+            ));
+        }
+        lines
+    }
+}
+
+impl Behavior {
+    /// One word, as `--json` writes it.
+    pub fn name(&self) -> &'static str {
+        match self.pattern {
+            Pattern::TooFew { .. } => "too_few",
+            Pattern::Once { .. } => "once",
+            Pattern::Undetermined { .. } => "undetermined",
+            Pattern::Known(BehaviorKind::NearZero) => "near_zero",
+            Pattern::Known(BehaviorKind::Steady) => "steady",
+            Pattern::Known(BehaviorKind::Settles) => "settles",
+            Pattern::Known(BehaviorKind::Unsteady) => "unsteady",
+            Pattern::Known(BehaviorKind::Falling) => "falling",
+            Pattern::Known(BehaviorKind::Rising) => "rising",
+        }
+    }
+}
+
+fn condition_words(when: BranchWhen) -> String {
+    match when {
+        BranchWhen::Inside => "inside its limits".to_owned(),
+        BranchWhen::BelowLimits => "below its limits".to_owned(),
+        BranchWhen::AboveLimits => "above its limits".to_owned(),
+        BranchWhen::OutsideLimits => "outside its limits".to_owned(),
+        BranchWhen::OverRange => "over range".to_owned(),
+        BranchWhen::Short => "short".to_owned(),
+        BranchWhen::NoReading => "nothing".to_owned(),
+        BranchWhen::Within(range) => format!("within {range}"),
+    }
+}
+
+fn text(value: Option<Decimal>) -> String {
+    value.map_or_else(|| "?".to_owned(), |value| value.to_string())
+}
+
+/// Milliseconds as seconds with one decimal.
+fn seconds(ms: u64) -> String {
+    format!("{}.{} s", ms / 1000, ms % 1000 / 100)
+}
