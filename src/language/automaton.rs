@@ -5,7 +5,7 @@
 
 use super::expectation::ExpectedReading;
 use super::graph::{Graph, OpLists};
-use super::lexicon::{Lexicon, WordId};
+use super::lexicon::{Lexicon, SEPARATOR, WordId};
 use super::op::Op;
 
 /// States, words, weights and meaning tags. State 0 is the start.
@@ -31,8 +31,6 @@ pub(super) struct Arc {
     pub to: u32,
     pub cost: u32,
     ops: (u32, u32),
-    /// One value ends before this word and another begins.
-    pub also: bool,
     /// A pause before this word means nothing.
     pub link: bool,
 }
@@ -80,7 +78,6 @@ impl Automaton {
                     to,
                     cost: label.cost,
                     ops: place(&mut automaton.ops, label.ops),
-                    also: list.contains(&Op::Also),
                     link: list.contains(&Op::Link),
                 });
             }
@@ -101,16 +98,31 @@ impl Automaton {
         self.first_arc.len().saturating_sub(1) as u32
     }
 
-    /// The words that may follow in a state. A word may appear more than once: where it means
-    /// different things.
+    /// The words that may follow in a state, also those of a further value. A word may appear more
+    /// than once: where it means different things.
     ///
     /// A state that does not exist has none.
     pub fn arcs(&self, state: u32) -> impl Iterator<Item = WordArc<'_>> {
-        self.arc_range(state).map(|at| WordArc {
+        self.arcs_on(state).map(|at| WordArc {
             word: self.lexicon.word(self.arc_words[at]),
             to: self.arcs[at].to,
             cost: self.arcs[at].cost,
         })
+    }
+
+    /// The arcs with words that leave a state, directly or behind a separator.
+    pub(super) fn arcs_on(&self, state: u32) -> impl Iterator<Item = usize> {
+        let behind = self
+            .arcs_of(state, SEPARATOR)
+            .flat_map(|at| self.word_range(self.arcs[at].to));
+        self.word_range(state).chain(behind)
+    }
+
+    /// The arcs with words that leave a state directly; separators sort behind all words.
+    pub(super) fn word_range(&self, state: u32) -> std::ops::Range<usize> {
+        let range = self.arc_range(state);
+        let words = &self.arc_words[range.clone()];
+        range.start..range.start + words.partition_point(|word| *word < SEPARATOR)
     }
 
     /// Whether an utterance may end in a state.
@@ -121,6 +133,7 @@ impl Automaton {
     /// Every word that may be heard, each once, sorted.
     pub fn words(&self) -> Vec<&str> {
         let mut ids = self.arc_words.clone();
+        ids.retain(|id| *id != SEPARATOR);
         ids.sort_unstable();
         ids.dedup();
         let mut words: Vec<&str> = ids.iter().map(|id| self.lexicon.word(*id)).collect();

@@ -9,6 +9,9 @@ pub type WordId = u16;
 /// The id of words the lexicon does not hold. No arc carries it.
 pub(super) const UNKNOWN: WordId = WordId::MAX;
 
+/// Stands where a word would: one value ends and another may begin. Nothing is said.
+pub(super) const SEPARATOR: WordId = WordId::MAX - 1;
+
 /// Words with their numbers, in order of first appearance.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Lexicon {
@@ -24,7 +27,7 @@ impl Lexicon {
         }
         let Some(id) = WordId::try_from(self.words.len())
             .ok()
-            .filter(|id| *id != UNKNOWN)
+            .filter(|id| *id < SEPARATOR)
         else {
             return UNKNOWN;
         };

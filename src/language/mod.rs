@@ -27,6 +27,7 @@ mod reckon;
 mod rules;
 mod say;
 mod search;
+mod state_grammar;
 mod text;
 mod understand;
 

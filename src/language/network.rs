@@ -1,7 +1,7 @@
 //! Rules to a network of states joined by words and by silent steps.
 
 use super::jsgf::Expansion;
-use super::lexicon::{Lexicon, WordId};
+use super::lexicon::{Lexicon, SEPARATOR, WordId};
 use super::op::Op;
 use super::rules::{RuleId, Rules};
 
@@ -79,6 +79,15 @@ impl<'a> Builder<'a> {
         self.network.steps[from].push(Step { word, op, cost, to });
     }
 
+    fn separator(&mut self, from: usize, to: usize) {
+        self.network.steps[from].push(Step {
+            word: Some(SEPARATOR),
+            op: Some(Op::Also),
+            cost: 0,
+            to,
+        });
+    }
+
     fn reference(&mut self, id: RuleId, from: usize, to: usize) {
         if let Some((_, start)) = self.open.iter().find(|(open, _)| *open == id) {
             let start = *start;
@@ -98,6 +107,7 @@ impl<'a> Builder<'a> {
             Expansion::Null => self.silent(from, None, 0, to),
             Expansion::Void => {}
             Expansion::Word(text) => self.word(from, text, None, to),
+            Expansion::Tag(Op::Also) => self.separator(from, to),
             Expansion::Tag(op) => self.silent(from, Some(*op), 0, to),
             Expansion::Rule { name, .. } => {
                 let target = match self.open.last() {
@@ -142,7 +152,9 @@ impl<'a> Builder<'a> {
         let mut rest = items;
         while let [first, tail @ ..] = rest {
             let (op, tail) = match tail {
-                [Expansion::Tag(op), tail @ ..] if ends_in_words(first) => (Some(*op), tail),
+                [Expansion::Tag(op), tail @ ..] if *op != Op::Also && ends_in_words(first) => {
+                    (Some(*op), tail)
+                }
                 _ => (None, tail),
             };
             let next = match tail.is_empty() {

@@ -3,6 +3,7 @@
 use super::automaton::Automaton;
 use super::expectation::ExpectedReading;
 use super::heard::Word;
+use super::lexicon::SEPARATOR;
 use super::meaning::{Meaning, SpokenReading};
 use super::reckon::Reckoner;
 use super::search::Search;
@@ -119,7 +120,10 @@ impl Automaton {
         let all = search.taken == tokens.len();
         Parse {
             complete: stopped.is_none(),
-            could_continue: all && search.states().any(|s| !self.arc_range(s).is_empty()),
+            could_continue: all
+                && search
+                    .states()
+                    .any(|state| self.arcs_on(state).next().is_some()),
             ranked,
             stopped,
         }
@@ -149,8 +153,12 @@ impl Automaton {
             for last in self.finals(state) {
                 search.arcs_to(end, &mut arcs);
                 let mut reckoner = Reckoner::default();
-                for (arc, token) in arcs.iter().zip(tokens) {
-                    reckoner.word(self.arc_ops(*arc), token.span);
+                let mut spans = tokens.iter().map(|token| token.span);
+                for arc in &arcs {
+                    match self.arc_word(*arc) {
+                        SEPARATOR => reckoner.separator(self.arc_ops(*arc)),
+                        _ => reckoner.word(self.arc_ops(*arc), spans.next().unwrap_or_default()),
+                    }
                 }
                 match reckoner.finish(self.final_ops(last), &self.choices) {
                     None => too_long = true,
@@ -193,7 +201,7 @@ impl Automaton {
     ) -> Stop {
         let mut ids = Vec::new();
         for state in search.states() {
-            ids.extend(self.arc_range(state).map(|arc| self.arc_word(arc)));
+            ids.extend(self.arcs_on(state).map(|arc| self.arc_word(arc)));
         }
         let mut expected: Vec<&str> = ids.iter().map(|id| self.lexicon.word(*id)).collect();
         expected.sort_unstable();

@@ -173,15 +173,20 @@ impl Reckoner {
     /// Takes the tags of one word.
     pub(super) fn word(&mut self, ops: &[Op], span: Span) {
         for op in ops {
-            if *op == Op::Also {
-                self.close();
-            }
             self.op(*op);
         }
         if !matches!(ops.last(), Some(Op::Command(_))) {
             let start = self.span.map_or(span.0, |(start, _)| start);
             self.span = Some((start, span.1));
         }
+    }
+
+    /// Takes the tags between two values.
+    pub(super) fn separator(&mut self, ops: &[Op]) {
+        for op in ops {
+            self.op(*op);
+        }
+        self.close();
     }
 
     fn op(&mut self, op: Op) {

@@ -1,6 +1,7 @@
 //! Finds the cheapest ways through an automaton for a row of words.
 
 use super::automaton::Automaton;
+use super::lexicon::SEPARATOR;
 use super::text::Token;
 
 /// Costs are hundredths of a nat. Common practice, no source: the figures only have to rank.
@@ -52,8 +53,9 @@ impl Search {
             arc: 0,
         });
         for token in tokens {
+            search.separate(automaton, token, run_together);
             let next = search.nodes.len();
-            search.step(automaton, token, run_together);
+            search.step(automaton, token);
             if search.nodes.len() == next {
                 break;
             }
@@ -64,17 +66,36 @@ impl Search {
         search
     }
 
-    fn step(&mut self, automaton: &Automaton, token: &Token, run_together: bool) {
+    /// Ends a value in front of a word, where that is allowed.
+    fn separate(&mut self, automaton: &Automaton, token: &Token, run_together: bool) {
+        let timing = match token.pause {
+            true => VALUE_ENDS_AT_PAUSE,
+            false if run_together => VALUES_RUN_TOGETHER,
+            false => return,
+        };
         for at in self.frontier.clone() {
             let node = self.nodes[at];
+            for arc_at in automaton.arcs_of(node.state, SEPARATOR) {
+                let arc = automaton.arc(arc_at);
+                self.nodes.push(Node {
+                    state: arc.to,
+                    cost: node.cost + arc.cost + timing,
+                    before: at as u32,
+                    arc: arc_at as u32,
+                });
+            }
+        }
+    }
+
+    fn step(&mut self, automaton: &Automaton, token: &Token) {
+        for at in self.frontier.start..self.nodes.len() {
+            let node = self.nodes[at];
+            let within = token.pause && self.taken > 0 && at < self.frontier.end;
             for arc_at in automaton.arcs_of(node.state, token.id) {
                 let arc = automaton.arc(arc_at);
-                let timing = match (token.pause, arc.also) {
-                    (true, true) => VALUE_ENDS_AT_PAUSE,
-                    (false, true) if run_together => VALUES_RUN_TOGETHER,
-                    (false, true) => continue,
-                    (true, false) if !arc.link && self.taken > 0 => PAUSE_INSIDE_VALUE,
-                    (_, false) => 0,
+                let timing = match within && !arc.link {
+                    true => PAUSE_INSIDE_VALUE,
+                    false => 0,
                 };
                 self.nodes.push(Node {
                     state: arc.to,

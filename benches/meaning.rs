@@ -1,0 +1,68 @@
+//! Phrase to meaning, beside a published number-word crate on the same phrases; and the cost of a
+//! new grammar.
+
+use std::hint::black_box;
+
+use criterion::{Criterion, criterion_group, criterion_main};
+use readback::language::{Expectation, ExpectedReading, Language};
+
+/// Cardinals only: the one form both understand.
+const PHRASES: [&str; 8] = [
+    "two hundred and forty five",
+    "one hundred twenty",
+    "seventeen",
+    "ninety nine",
+    "twelve thousand three hundred and forty five",
+    "nine hundred ninety nine thousand nine hundred ninety nine",
+    "four hundred and seven",
+    "one thousand and six",
+];
+
+fn meaning(bench: &mut Criterion) {
+    let language = Language::bundled("en-US").expect("bundled grammars are good");
+    let automaton = language
+        .compile(&Expectation::everything())
+        .expect("everything compiles");
+    let other = text2num::Language::english();
+    for phrase in PHRASES {
+        let digits = text2num::text2digits(phrase, &other).expect("both understand the phrase");
+        let report = readback::language::ParseReport::new(phrase, &automaton.parse_text(phrase));
+        assert_eq!(report.meaning.readings[0].value.as_deref(), Some(&*digits));
+    }
+    let mut group = bench.benchmark_group("phrase to meaning, 8 phrases");
+    group.bench_function("readback", |b| {
+        b.iter(|| PHRASES.map(|phrase| automaton.parse_text(black_box(phrase))));
+    });
+    group.bench_function("text2num", |b| {
+        b.iter(|| PHRASES.map(|phrase| text2num::text2digits(black_box(phrase), &other)));
+    });
+    group.finish();
+}
+
+fn grammar(bench: &mut Criterion) {
+    let language = Language::bundled("en-US").expect("bundled grammars are good");
+    let unit = "ohm".parse().expect("a unit");
+    let step = Expectation {
+        reading: Some(ExpectedReading {
+            unit: Some(unit),
+            plausible: None,
+        }),
+        spelling: false,
+        ..Expectation::everything()
+    };
+    let mut group = bench.benchmark_group("grammar");
+    group.bench_function("load a language", |b| {
+        b.iter(|| Language::bundled(black_box("en-US")));
+    });
+    group.bench_function("compile a reading step", |b| {
+        b.iter(|| language.compile(black_box(&step)));
+    });
+    let automaton = language.compile(&step).expect("the step compiles");
+    group.bench_function("its text for an engine", |b| {
+        b.iter(|| automaton.state_grammar(black_box("step")));
+    });
+    group.finish();
+}
+
+criterion_group!(benches, meaning, grammar);
+criterion_main!(benches);

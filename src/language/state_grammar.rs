@@ -1,0 +1,108 @@
+//! The finite state grammar: the automaton's form for an engine that takes states and words.
+//!
+//! Meanings are left out, so states that differ only in meaning become one. Words that many
+//! states share stand once, in a state of their own that those states enter silently: engines
+//! build a pronunciation tree for each state with words, and that is most of what a new grammar
+//! costs. Grammar text with rules would not do: engines copy a rule for each of its uses.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::fmt::Write;
+
+use super::automaton::Automaton;
+use super::graph::{Graph, Label, State};
+use super::lexicon::{SEPARATOR, WordId};
+
+/// A word and the state it leads to.
+type Exit = (WordId, u32);
+
+impl Automaton {
+    /// The automaton as text in the FSG format of the Sphinx decoders: `TRANSITION from to
+    /// probability word`, without a word where nothing is said. Empty when nothing may be said.
+    pub fn state_grammar(&self, name: &str) -> String {
+        let graph = self.without_meaning();
+        if graph.states.iter().all(|state| state.arcs.is_empty()) {
+            return String::new();
+        }
+        let end = graph.states.len();
+        let mut lines = Vec::new();
+        let mut hubs = 0;
+        for (states, exits) in shared_exits(&graph) {
+            let sources = match states.len() > 1 && exits.len() > 1 {
+                false => states,
+                true => {
+                    hubs += 1;
+                    let hub = end + hubs;
+                    lines.extend(states.iter().map(|from| format!("{from} {hub} 1.0")));
+                    BTreeSet::from([hub])
+                }
+            };
+            for from in &sources {
+                lines.extend(exits.iter().map(|exit| self.line(*from, *exit)));
+            }
+        }
+        for (from, state) in graph.states.iter().enumerate() {
+            if !state.finals.is_empty() {
+                lines.push(format!("{from} {end} 1.0"));
+            }
+        }
+        let count = end + hubs + 1;
+        let mut text = format!("FSG_BEGIN {name}\nNUM_STATES {count}\nSTART_STATE 0\n");
+        let _ = writeln!(text, "FINAL_STATE {end}");
+        for line in lines {
+            let _ = writeln!(text, "TRANSITION {line}");
+        }
+        text.push_str("FSG_END\n");
+        text
+    }
+
+    fn line(&self, from: usize, (word, to): Exit) -> String {
+        match word {
+            SEPARATOR => format!("{from} {to} 1.0"),
+            _ => format!("{from} {to} 1.0 {}", self.lexicon.word(word)),
+        }
+    }
+
+    /// The same words, without meanings and costs, in fewer states.
+    fn without_meaning(&self) -> Graph {
+        let state = |number| {
+            let exits: BTreeSet<Exit> = self
+                .arc_range(number)
+                .map(|at| (self.arc_word(at), self.arc(at).to))
+                .collect();
+            let arc = |(word, to)| {
+                let (ops, cost) = (0, 0);
+                (Label { word, ops, cost }, to)
+            };
+            let finals = match self.is_final(number) {
+                true => vec![(0, 0)],
+                false => Vec::new(),
+            };
+            State {
+                arcs: exits.into_iter().map(arc).collect(),
+                finals,
+            }
+        };
+        let graph = Graph {
+            states: (0..self.state_count()).map(state).collect(),
+        };
+        graph.merged()
+    }
+}
+
+/// Exits in groups that the same states share: the states, and what they share.
+fn shared_exits(graph: &Graph) -> BTreeMap<BTreeSet<usize>, Vec<Exit>> {
+    let mut states_of: BTreeMap<Exit, BTreeSet<usize>> = BTreeMap::new();
+    for (number, state) in graph.states.iter().enumerate() {
+        for (label, to) in &state.arcs {
+            states_of
+                .entry((label.word, *to))
+                .or_default()
+                .insert(number);
+        }
+    }
+    let mut groups: BTreeMap<BTreeSet<usize>, Vec<Exit>> = BTreeMap::new();
+    for (exit, states) in states_of {
+        groups.entry(states).or_default().push(exit);
+    }
+    groups
+}
