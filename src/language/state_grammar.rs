@@ -24,25 +24,27 @@ impl Automaton {
             return String::new();
         }
         let end = graph.states.len();
+        let share = |state: usize| 1.0 / graph.states[state].exits() as f32;
         let mut lines = Vec::new();
         let mut hubs = 0;
         for (states, exits) in shared_exits(&graph) {
-            let sources = match states.len() > 1 && exits.len() > 1 {
-                false => states,
-                true => {
-                    hubs += 1;
-                    let hub = end + hubs;
-                    lines.extend(states.iter().map(|from| format!("{from} {hub} 1.0")));
-                    BTreeSet::from([hub])
+            if states.len() == 1 || exits.len() == 1 {
+                for from in &states {
+                    lines.extend(exits.iter().map(|e| self.line(*from, *e, share(*from))));
                 }
-            };
-            for from in &sources {
-                lines.extend(exits.iter().map(|exit| self.line(*from, *exit)));
+                continue;
             }
+            hubs += 1;
+            let hub = end + hubs;
+            let all = exits.len() as f32;
+            for from in &states {
+                lines.push(format!("{from} {hub} {:.6}", all * share(*from)));
+            }
+            lines.extend(exits.iter().map(|exit| self.line(hub, *exit, 1.0 / all)));
         }
         for (from, state) in graph.states.iter().enumerate() {
             if !state.finals.is_empty() {
-                lines.push(format!("{from} {end} 1.0"));
+                lines.push(format!("{from} {end} {:.6}", share(from)));
             }
         }
         let count = end + hubs + 1;
@@ -55,10 +57,10 @@ impl Automaton {
         text
     }
 
-    fn line(&self, from: usize, (word, to): Exit) -> String {
+    fn line(&self, from: usize, (word, to): Exit, probability: f32) -> String {
         match word {
-            SEPARATOR => format!("{from} {to} 1.0"),
-            _ => format!("{from} {to} 1.0 {}", self.lexicon.word(word)),
+            SEPARATOR => format!("{from} {to} {probability:.6}"),
+            _ => format!("{from} {to} {probability:.6} {}", self.lexicon.word(word)),
         }
     }
 
@@ -86,6 +88,13 @@ impl Automaton {
             states: (0..self.state_count()).map(state).collect(),
         };
         graph.merged()
+    }
+}
+
+impl State {
+    /// In how many ways the state can be left; all are equally likely.
+    fn exits(&self) -> usize {
+        self.arcs.len() + self.finals.len()
     }
 }
 

@@ -8,6 +8,8 @@ use std::ptr::NonNull;
 
 type Config = c_void;
 type RawDecoder = c_void;
+type RawGrammar = c_void;
+type LogMath = c_void;
 type RawSegment = c_void;
 type RawAlternatives = c_void;
 
@@ -28,11 +30,13 @@ unsafe extern "C" {
         phones: *const c_char,
         update: c_int,
     ) -> c_int;
-    fn ps_add_jsgf_string(
-        decoder: *mut RawDecoder,
-        name: *const c_char,
-        text: *const c_char,
-    ) -> c_int;
+    fn ps_get_logmath(decoder: *mut RawDecoder) -> *mut LogMath;
+    fn fsg_model_read(file: *mut c_void, logmath: *mut LogMath, weight: f32) -> *mut RawGrammar;
+    fn fsg_model_free(grammar: *mut RawGrammar) -> c_int;
+    fn ps_add_fsg(decoder: *mut RawDecoder, name: *const c_char, grammar: *mut RawGrammar)
+    -> c_int;
+    fn fmemopen(memory: *mut c_void, size: usize, mode: *const c_char) -> *mut c_void;
+    fn fclose(file: *mut c_void) -> c_int;
     fn ps_activate_search(decoder: *mut RawDecoder, name: *const c_char) -> c_int;
     fn ps_remove_search(decoder: *mut RawDecoder, name: *const c_char) -> c_int;
     fn ps_start_utt(decoder: *mut RawDecoder) -> c_int;
@@ -62,6 +66,9 @@ unsafe extern "C" {
     fn ps_nbest_free(alternatives: *mut RawAlternatives);
     fn free(memory: *mut c_void);
 }
+
+/// How much the grammar's probabilities count against the sound: the library's own default.
+const LANGUAGE_WEIGHT: f32 = 6.5;
 
 /// One word or filler of a decoded utterance, in frames of 10 ms from its start, ends included.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -130,13 +137,30 @@ impl Decoder {
         unsafe { ps_add_word(self.raw.as_ptr(), word.as_ptr(), phones.as_ptr(), 0) >= 0 }
     }
 
-    /// Compiles a JSGF grammar under a name; `false` when it is not one or a word is unknown.
+    /// Compiles a finite state grammar in the FSG format under a name; `false` when it is not one
+    /// or a word is unknown.
     pub fn add_grammar(&mut self, name: &str, text: &str) -> bool {
         let (Ok(name), Ok(text)) = (CString::new(name), CString::new(text)) else {
             return false;
         };
-        // SAFETY: all pointers are live for the call; the library copies both texts.
-        unsafe { ps_add_jsgf_string(self.raw.as_ptr(), name.as_ptr(), text.as_ptr()) == 0 }
+        let mut memory = text.into_bytes();
+        // SAFETY: the stream reads `memory`, which outlives it, and is closed before returning;
+        // the decoder keeps its own reference to the grammar.
+        unsafe {
+            let file = fmemopen(memory.as_mut_ptr().cast(), memory.len(), c"r".as_ptr());
+            if file.is_null() {
+                return false;
+            }
+            let logmath = ps_get_logmath(self.raw.as_ptr());
+            let grammar = fsg_model_read(file, logmath, LANGUAGE_WEIGHT);
+            fclose(file);
+            if grammar.is_null() {
+                return false;
+            }
+            let added = ps_add_fsg(self.raw.as_ptr(), name.as_ptr(), grammar) == 0;
+            fsg_model_free(grammar);
+            added
+        }
     }
 
     /// Makes a grammar the one the next utterance is decoded with.

@@ -96,7 +96,7 @@ impl PocketSphinx {
         })
     }
 
-    /// Listens for a JSGF grammar from the next utterance on. A grammar heard before is not
+    /// Listens for a finite state grammar from the next utterance on. A grammar heard before is not
     /// compiled again.
     ///
     /// # Errors
@@ -105,15 +105,15 @@ impl PocketSphinx {
     /// the text is not a grammar.
     pub fn listen_for<'a>(
         &mut self,
-        jsgf: &str,
+        text: &str,
         words: impl IntoIterator<Item = &'a str>,
     ) -> Result<(), HearingError> {
-        let name = grammar_name(jsgf);
+        let name = grammar_name(text);
         match self.grammars.iter().position(|known| *known == name) {
             Some(place) => {
                 self.grammars.remove(place);
             }
-            None => self.compile(&name, jsgf, words)?,
+            None => self.compile(&name, text, words)?,
         }
         if !self.decoder.activate(&name) {
             return Err(defect("it was compiled but cannot be used".into()));
@@ -126,7 +126,7 @@ impl PocketSphinx {
     fn compile<'a>(
         &mut self,
         name: &str,
-        jsgf: &str,
+        text: &str,
         words: impl IntoIterator<Item = &'a str>,
     ) -> Result<(), HearingError> {
         let unknown: BTreeSet<&str> = words
@@ -140,7 +140,7 @@ impl PocketSphinx {
                 unknown.join("`, `")
             )));
         }
-        if !self.decoder.add_grammar(name, jsgf) {
+        if !self.decoder.add_grammar(name, text) {
             return Err(defect("the decoder does not accept its text".into()));
         }
         Ok(())
@@ -186,8 +186,8 @@ impl Recognizer for PocketSphinx {
     }
 
     fn set_grammar(&mut self, grammar: &Automaton) -> Result<(), HearingError> {
-        let jsgf = grammar.jsgf("heard");
-        self.listen_for(&jsgf, grammar.words())
+        let text = grammar.state_grammar("heard");
+        self.listen_for(&text, grammar.words())
     }
 
     fn accept(&mut self, samples: &[i16]) -> Result<(), HearingError> {
@@ -225,8 +225,8 @@ fn model_name(folder: &Path) -> String {
 }
 
 /// The same text always gets the same name, so that it is compiled once.
-fn grammar_name(jsgf: &str) -> String {
+fn grammar_name(text: &str) -> String {
     let mut hasher = DefaultHasher::new();
-    jsgf.hash(&mut hasher);
+    text.hash(&mut hasher);
     format!("grammar-{:016x}", hasher.finish())
 }
