@@ -37,3 +37,15 @@ fn every_kind_of_step_loads() {
     };
     assert_eq!(findings[1].behaviors, [BehaviorKind::NearZero]);
 }
+
+/// `UPDATE=1 cargo test --test procedures` writes the schema anew.
+#[test]
+fn the_schema_is_up_to_date() {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("procedures/procedure.schema.json");
+    let made = readback::procedure::schema();
+    if std::env::var_os("UPDATE").is_some() {
+        std::fs::write(&path, &made).expect("a writable folder");
+    }
+    let kept = std::fs::read_to_string(&path).unwrap_or_default();
+    assert!(kept == made, "the schema is out of date: run `UPDATE=1 cargo test --test procedures`");
+}

@@ -94,12 +94,12 @@ impl JsonSchema for Varied {
         json_schema!({
             "description": "one text for every variant, or `default` and exceptions by variant id",
             "anyOf": [
-                { "type": "string" },
+                { "type": ["string", "number"] },
                 {
                     "type": "object",
-                    "properties": { "default": { "type": "string" } },
+                    "properties": { "default": { "type": ["string", "number"] } },
                     "required": ["default"],
-                    "additionalProperties": { "type": "string" }
+                    "additionalProperties": { "type": ["string", "number"] }
                 }
             ]
         })

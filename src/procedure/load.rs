@@ -10,6 +10,7 @@ use super::place::Place;
 use super::problem::{Findings, Problem, listed};
 use super::scope::Scope;
 use super::syntax::read_source;
+use crate::language::{Say, locales};
 
 /// A file's text with the name it is known by in messages.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -92,7 +93,18 @@ fn load_one(file: &SourceFile) -> Result<Loaded, Vec<Problem>> {
     let Some(source) = read_source(&file.text, &mut findings) else {
         return Err(findings.problems);
     };
-    let mut scope = Scope::new(&source, findings);
+    let locale = &source.locale;
+    let Ok(say) = Say::bundled(locale.value.trim()) else {
+        findings.error(
+            "locale",
+            locale.place,
+            format!("locale `{}`", locale.value),
+            format!("one of {}", listed(locales())),
+            "write the language it is spoken in",
+        );
+        return Err(findings.problems);
+    };
+    let mut scope = Scope::new(&source, say, findings);
     let procedure = scope.procedure(&source);
     let mut problems = scope.findings.problems;
     problems.sort_by_key(|p| p.place);

@@ -10,6 +10,7 @@ use super::place::{At, Place};
 use super::problem::{Findings, listed, nearest};
 use super::source::{ProcedureSource, StepSource};
 use super::wording::{BraceError, wording};
+use crate::language::Say;
 use crate::quantity::{Range, Unit};
 
 /// What a step gives to later ones.
@@ -25,6 +26,7 @@ pub(super) enum Gives {
 /// The declared names of one file. Converting a value notes what is wrong with it in `findings`
 /// and gives `None`, so that everything wrong is found in one go.
 pub(super) struct Scope<'a> {
+    say: Say,
     pub findings: Findings<'a>,
     pub variants: Vec<String>,
     pub quantities: IndexMap<String, Option<Unit>>,
@@ -32,9 +34,10 @@ pub(super) struct Scope<'a> {
 }
 
 impl<'a> Scope<'a> {
-    pub fn new(source: &ProcedureSource, findings: Findings<'a>) -> Scope<'a> {
+    pub fn new(source: &ProcedureSource, say: Say, findings: Findings<'a>) -> Scope<'a> {
         let quantities = source.quantities.iter();
         Scope {
+            say,
             findings,
             variants: source
                 .applies_to
@@ -134,7 +137,7 @@ impl<'a> Scope<'a> {
 
     pub fn wording(&mut self, place: Place, text: &str) -> Option<Wording> {
         let text = self.not_empty(place, text)?;
-        let error = match wording(text) {
+        let error = match wording(text, &self.say) {
             Ok(wording) => return Some(wording),
             Err(error) => error,
         };

@@ -11,6 +11,7 @@ use super::by_variant::Varied;
 use super::findings::BehaviorKind;
 use super::model::{EntryAnswer, SignalWord};
 use super::place::At;
+use super::schema::NumberOrText;
 
 /// A service procedure that Readback speaks, listens to and records.
 #[derive(Debug, Deserialize, JsonSchema)]
@@ -21,6 +22,7 @@ pub struct ProcedureSource {
     /// What it is for, in a few words; said at the start.
     pub title: At<String>,
     /// The revision of the text, said at the start and kept in the record.
+    #[schemars(with = "NumberOrText")]
     pub revision: At<String>,
     /// The language it is spoken in, such as `en-US`.
     pub locale: At<String>,
@@ -60,8 +62,10 @@ pub struct VariantSource {
 #[schemars(deny_unknown_fields)]
 pub struct SupplySource {
     /// Range in volts, such as `114..126`.
+    #[schemars(with = "Option<NumberOrText>")]
     pub voltage: Option<At<String>>,
     /// Range in hertz, such as `59.5..60.5`.
+    #[schemars(with = "Option<NumberOrText>")]
     pub frequency: Option<At<String>>,
 }
 
@@ -84,10 +88,13 @@ pub struct QuantitySource {
     /// A unit symbol, such as `ohm`, `mA`, `kPa` or `degC`.
     pub unit: At<String>,
     /// Range in the unit; a value outside is asked about.
+    #[schemars(with = "NumberOrText")]
     pub plausible: At<String>,
     /// The smallest step the meter or display shows, in the unit.
+    #[schemars(with = "Option<NumberOrText>")]
     pub resolution: Option<At<String>>,
     /// Values up to this far from zero count as zero, in the unit.
+    #[schemars(with = "Option<NumberOrText>")]
     pub zero_band: Option<At<String>>,
     /// Range in the unit, or `none`.
     pub limits: Option<At<Varied>>,
@@ -179,6 +186,7 @@ pub struct ProofSource {
     pub say: At<Varied>,
     pub quantity: At<String>,
     /// Range in the quantity's unit that the value must lie in.
+    #[schemars(with = "NumberOrText")]
     pub within: At<String>,
 }
 
@@ -236,6 +244,7 @@ pub struct ReadSource {
 pub struct BranchSource {
     /// `inside limits`, `below limits`, `above limits`, `outside limits`, `over range`, `short`,
     /// `no reading`, or a range in the quantity's unit.
+    #[schemars(with = "NumberOrText")]
     pub when: At<String>,
     pub go_to: At<String>,
 }
@@ -332,6 +341,7 @@ pub struct FindingSource {
 pub struct ConditionSource {
     pub step: At<String>,
     /// As in a read step's `when`.
+    #[schemars(with = "NumberOrText")]
     pub when: At<String>,
 }
 

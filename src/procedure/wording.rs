@@ -1,6 +1,7 @@
 //! A written text to the words that are said.
 
 use super::model::Wording;
+use crate::language::Say;
 
 /// What is wrong with the braces of a text.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -10,8 +11,9 @@ pub(super) enum BraceError {
     Empty,
 }
 
-/// Takes the braces off what is written and spells out what is said.
-pub(super) fn wording(text: &str) -> Result<Wording, BraceError> {
+/// Takes the braces off what is written, and spells out references and abbreviations in what is
+/// said.
+pub(super) fn wording(text: &str, say: &Say) -> Result<Wording, BraceError> {
     let mut written = String::new();
     let mut spoken = String::new();
     let mut rest = text;
@@ -29,18 +31,12 @@ pub(super) fn wording(text: &str) -> Result<Wording, BraceError> {
             return Err(BraceError::Empty);
         }
         written.push_str(plain);
-        spoken.push_str(plain);
+        spoken.push_str(&say.spoken_text(plain));
         written.push_str(reference);
-        spoken.push_str(&reference_spoken(reference));
+        spoken.push_str(&say.reference(reference));
         rest = &tail[close + 1..];
     }
     written.push_str(rest);
-    spoken.push_str(rest);
+    spoken.push_str(&say.spoken_text(rest));
     Ok(Wording { written, spoken })
-}
-
-/// A reference said so that it can be found: marks by the spelling alphabet and digits one by one,
-/// whole numbers up to ninety-nine as numbers, words as they are.
-fn reference_spoken(reference: &str) -> String {
-    reference.to_owned()
 }
