@@ -47,5 +47,8 @@ fn the_schema_is_up_to_date() {
         std::fs::write(&path, &made).expect("a writable folder");
     }
     let kept = std::fs::read_to_string(&path).unwrap_or_default();
-    assert!(kept == made, "the schema is out of date: run `UPDATE=1 cargo test --test procedures`");
+    assert!(
+        kept == made,
+        "the schema is out of date: run `UPDATE=1 cargo test --test procedures`"
+    );
 }

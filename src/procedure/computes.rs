@@ -6,8 +6,9 @@ use rust_decimal::Decimal;
 use super::model::{ComputeInput, StepKind};
 use super::names::StepId;
 use super::place::At;
-use super::scope::{Gives, Scope};
+use super::scope::Scope;
 use super::source::{ComputeSource, InputSource};
+use super::source_step::Gives;
 use crate::quantity::{Quantity, Unit};
 
 impl Scope<'_> {

@@ -32,7 +32,9 @@ pub enum BehaviorKind {
     Settles,
     /// Up and down without coming to rest.
     Unsteady,
+    /// Goes down from first to last.
     Falling,
+    /// Goes up from first to last.
     Rising,
 }
 

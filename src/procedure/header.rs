@@ -13,6 +13,7 @@ impl Scope<'_> {
     /// The whole procedure, or `None` when anything in it was noted as wrong.
     pub fn procedure(&mut self, source: &ProcedureSource) -> Option<Procedure> {
         self.unique_ids(source);
+        self.every_quantity_read(source);
         let id = self.identifier(&source.id);
         let title = self.plain(&source.title);
         let revision = self.plain(&source.revision);
@@ -156,6 +157,26 @@ impl Scope<'_> {
             zero_band: zero_band?,
             limits: limits?,
         })
+    }
+
+    /// A quantity that no step reads is a leftover or a misspelled reference.
+    fn every_quantity_read(&mut self, source: &ProcedureSource) {
+        let read: Vec<&str> = source
+            .steps
+            .iter()
+            .flat_map(|step| step.quantities())
+            .collect();
+        for quantity in &source.quantities {
+            if !read.contains(&quantity.id.value.as_str()) {
+                self.findings.error(
+                    "quantity-never-read",
+                    quantity.id.place,
+                    format!("quantity `{}` that no step reads", quantity.id.value),
+                    "a read, watch, compute or proof of it",
+                    "read it or take it out",
+                );
+            }
+        }
     }
 
     fn unit(&mut self, symbol: &At<String>) -> Option<Unit> {

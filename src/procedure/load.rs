@@ -91,7 +91,7 @@ type Loaded = Option<(Procedure, String)>;
 fn load_one(file: &SourceFile) -> Result<Loaded, Vec<Problem>> {
     let mut findings = Findings::new(&file.name);
     let Some(source) = read_source(&file.text, &mut findings) else {
-        return Err(findings.problems);
+        return Err(sorted(findings.problems));
     };
     let locale = &source.locale;
     let Ok(say) = Say::bundled(locale.value.trim()) else {
@@ -106,12 +106,16 @@ fn load_one(file: &SourceFile) -> Result<Loaded, Vec<Problem>> {
     };
     let mut scope = Scope::new(&source, say, findings);
     let procedure = scope.procedure(&source);
-    let mut problems = scope.findings.problems;
-    problems.sort_by_key(|p| p.place);
+    let problems = sorted(scope.findings.problems);
     match procedure {
         Some(procedure) => Ok(Some((procedure, file.name.clone()))),
         None => Err(problems),
     }
+}
+
+fn sorted(mut problems: Vec<Problem>) -> Vec<Problem> {
+    problems.sort_by_key(|p| p.place);
+    problems
 }
 
 /// A place that works through another procedure.

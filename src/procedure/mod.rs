@@ -17,9 +17,12 @@ mod problem;
 mod rows;
 mod schema;
 mod scope;
+mod shape;
 mod source;
+mod source_step;
 mod steps;
 mod syntax;
+mod tree;
 mod wording;
 
 pub use by_variant::ByVariant;

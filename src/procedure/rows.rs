@@ -6,8 +6,9 @@ use super::findings::{FindingRow, LeadsTo, ReadingCondition};
 use super::model::StepKind;
 use super::names::{FindingId, ProcedureId, StepId};
 use super::place::At;
-use super::scope::{Gives, Scope};
+use super::scope::Scope;
 use super::source::{ConditionSource, DiagnoseSource, FindingSource};
+use super::source_step::Gives;
 
 impl Scope<'_> {
     pub fn diagnose(&mut self, step: &DiagnoseSource) -> Option<StepKind> {

@@ -8,20 +8,11 @@ use super::model::{Text, Wording};
 use super::names::VariantId;
 use super::place::{At, Place};
 use super::problem::{Findings, listed, nearest};
-use super::source::{ProcedureSource, StepSource};
+use super::source::ProcedureSource;
+use super::source_step::{Gives, gives};
 use super::wording::{BraceError, wording};
 use crate::language::Say;
 use crate::quantity::{Range, Unit};
-
-/// What a step gives to later ones.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) enum Gives {
-    Nothing,
-    /// One value of this quantity.
-    Value(String),
-    /// A series of values of this quantity.
-    Series(String),
-}
 
 /// The declared names of one file. Converting a value notes what is wrong with it in `findings`
 /// and gives `None`, so that everything wrong is found in one go.
@@ -267,55 +258,6 @@ impl<'a> Scope<'a> {
                 );
                 None
             }
-        }
-    }
-}
-
-fn gives(step: &StepSource) -> Gives {
-    match step {
-        StepSource::Read(read) => Gives::Value(read.quantity.value.clone()),
-        StepSource::Compute(compute) => Gives::Value(compute.quantity.value.clone()),
-        StepSource::Watch(watch) => Gives::Series(watch.quantity.value.clone()),
-        _ => Gives::Nothing,
-    }
-}
-
-impl StepSource {
-    /// The step's id; a section has none.
-    pub fn id(&self) -> Option<&At<String>> {
-        Some(match self {
-            StepSource::Section(_) => return None,
-            StepSource::Action(step) => &step.id,
-            StepSource::Caution(step) => &step.id,
-            StepSource::Hold(step) => &step.id,
-            StepSource::Wait(step) => &step.id,
-            StepSource::Choose(step) => &step.id,
-            StepSource::Read(step) => &step.id,
-            StepSource::Watch(step) => &step.id,
-            StepSource::Compute(step) => &step.id,
-            StepSource::Diagnose(step) => &step.id,
-            StepSource::GoTo(step) => &step.id,
-            StepSource::Call(step) => &step.id,
-            StepSource::Finish(step) => &step.id,
-        })
-    }
-
-    /// The variants the step is for.
-    pub fn only(&self) -> &Option<Vec<At<String>>> {
-        match self {
-            StepSource::Section(_) => &None,
-            StepSource::Action(step) => &step.only,
-            StepSource::Caution(step) => &step.only,
-            StepSource::Hold(step) => &step.only,
-            StepSource::Wait(step) => &step.only,
-            StepSource::Choose(step) => &step.only,
-            StepSource::Read(step) => &step.only,
-            StepSource::Watch(step) => &step.only,
-            StepSource::Compute(step) => &step.only,
-            StepSource::Diagnose(step) => &step.only,
-            StepSource::GoTo(step) => &step.only,
-            StepSource::Call(step) => &step.only,
-            StepSource::Finish(step) => &step.only,
         }
     }
 }
