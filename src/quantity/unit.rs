@@ -93,6 +93,29 @@ pub struct UnitError {
     pub found: String,
 }
 
+impl Dimension {
+    /// What it is called in messages.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Dimension::Resistance => "resistance",
+            Dimension::Voltage => "voltage",
+            Dimension::Current => "current",
+            Dimension::Frequency => "frequency",
+            Dimension::Capacitance => "capacitance",
+            Dimension::Power => "power",
+            Dimension::Temperature => "temperature",
+            Dimension::TemperatureDifference => "temperature difference",
+            Dimension::Pressure => "pressure",
+            Dimension::Flow => "flow",
+            Dimension::Rotation => "rotation",
+            Dimension::Length => "length",
+            Dimension::Ratio => "ratio",
+            Dimension::Count => "count",
+            Dimension::Time => "time",
+        }
+    }
+}
+
 impl Base {
     /// Every base unit, in the order of the enum.
     pub const ALL: [Base; 28] = [
