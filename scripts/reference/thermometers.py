@@ -22,7 +22,7 @@ from thermocouples_reference import thermocouples
 REFERENCE = Path(__file__).resolve().parents[2] / "tests/reference"
 NAMES = ("numpy", "scipy", "thermocouples_reference")
 VERSIONS = ", ".join(f"{name} {version(name)}" for name in NAMES)
-SPANS = {"K": (-260, 1372), "J": (-210, 1200), "T": (-260, 400)}
+SPANS = {"K": (-260, 1371), "J": (-209, 1199), "T": (-260, 399)}
 
 
 def write(name, columns, rows):
@@ -62,7 +62,7 @@ def beta(value, t):
 
 
 def ntc_rows():
-    for t in range(-40, 126, 15):
+    for t in range(-39, 125, 14):
         yield f"10k_beta_3950,{t},{beta(3950, t):.4f}"
         yield f"10k_beta_3435,{t},{beta(3435, t):.4f}"
         yield f"10k_steinhart_hart,{t},{steinhart_hart(t):.4f}"

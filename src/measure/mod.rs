@@ -33,7 +33,7 @@ mod winding;
 pub use computation::{Choice, Computation, Input, Measured, Within};
 pub use refusal::Refusal;
 
-use crate::quantity::{ConversionError, Quantity, Unit};
+use crate::quantity::{ConversionError, Decimal, Quantity, Unit};
 use given::Given;
 
 /// What a computation came to.
@@ -111,6 +111,11 @@ pub fn compute(
     Ok(Outcome {
         value: Quantity { value, unit },
         source: computation.source,
-        remark: (computation.remark)(number),
+        remark: remark(computation, value),
     })
+}
+
+/// Judged on the rounded value, so that what is remarked is what is shown.
+fn remark(computation: &Computation, value: Decimal) -> Option<&'static str> {
+    (computation.remark)(value.try_into().ok()?)
 }

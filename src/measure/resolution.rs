@@ -24,12 +24,16 @@ pub(super) fn justified(computation: &Computation, given: &Given, number: f64) -
     decimals
 }
 
-/// `None` for what is no number or too large for a decimal.
+/// Lifts a decimal tie that a float shows a hair too small: 138.5055 is held as 138.50549999....
+const TIE_SLACK: f64 = 1.0 + 1e-13;
+
+/// The nearest decimal with these places, a tie away from zero; `None` for what is no number or
+/// too large.
 pub(super) fn to_decimal(number: f64, decimals: u32) -> Option<Decimal> {
     if !number.is_finite() {
         return None;
     }
-    let text = format!("{number:.*}", decimals as usize);
+    let text = format!("{:.*}", decimals as usize, number * TIE_SLACK);
     let value = Decimal::from_str_exact(&text).ok()?;
     // "-0.0" is no reading.
     Some(if value.is_zero() { value.abs() } else { value })
@@ -48,6 +52,7 @@ mod tests {
         let text = |number, decimals| to_decimal(number, decimals).map(|d| d.to_string());
         assert_eq!(text(36.18, 1).as_deref(), Some("36.2"));
         assert_eq!(text(-0.04, 1).as_deref(), Some("0.0"));
+        assert_eq!(text(138.5055, 3).as_deref(), Some("138.506"));
         assert_eq!(text(5.0, 2).as_deref(), Some("5.00"));
         assert_eq!(text(f64::NAN, 2), None);
         assert_eq!(text(f64::INFINITY, 2), None);
