@@ -7,6 +7,7 @@
 //! All times are milliseconds of the session's own monotonic clock, which goes on counting when a
 //! session is resumed.
 
+use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 
 use super::parts::*;
@@ -217,20 +218,21 @@ pub enum Event {
         step: Position,
         finding: FindingId,
         say: String,
-        why: Vec<String>,
-        margin: Option<String>,
-        runner_up: Option<String>,
+        why: Evidence,
+        /// How far the readings would have to differ for the runner-up, in the series' unit.
+        margin: Option<Decimal>,
+        runner_up: Option<FindingId>,
     },
     /// Several findings fit equally well; the technician says which.
     FindingsEqual {
         step: Position,
         findings: Vec<FindingId>,
-        why: Vec<String>,
+        why: Evidence,
     },
     Undetermined {
         step: Position,
-        why: Vec<String>,
-        ask: String,
+        why: Evidence,
+        missing: Missing,
     },
     OverrideAsked {},
     OverrideChosen {

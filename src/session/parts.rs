@@ -1,10 +1,11 @@
 //! The small words from which events and state are made.
 
+use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 
 use crate::language::Meaning;
-use crate::procedure::{FindingId, ProcedureId, StepId};
-use crate::quantity::Reading;
+use crate::procedure::{BehaviorKind, FindingId, ProcedureId, StepId};
+use crate::quantity::{Reading, Unit};
 
 /// Milliseconds of the session's monotonic clock.
 pub type Ms = u64;
@@ -213,4 +214,35 @@ pub enum StopReason {
     Said,
     /// The procedure leads in a circle without anything to do.
     Circle,
+}
+
+/// The plain figures a verdict rests on, in `unit`.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Evidence {
+    pub unit: Unit,
+    /// `None`: too few readings, or none that is clear.
+    pub behavior: Option<BehaviorKind>,
+    /// How many readings with a number were counted.
+    pub readings: usize,
+    pub level: Option<Decimal>,
+    pub first_peak: Option<Decimal>,
+    pub slope_per_min: Option<Decimal>,
+    /// Between what and what it hunts.
+    pub between: Option<(Decimal, Decimal)>,
+    /// A value that does not fit the rest and was left out.
+    pub set_aside: Option<Decimal>,
+}
+
+/// What is missing before there can be a finding.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Missing {
+    /// At least this many more readings.
+    Readings { more: usize },
+    /// The reading of another step.
+    Step { step: StepId },
+    /// Too many readings show no number.
+    Numbers,
+    /// The table has no finding for what was read.
+    Finding { nearest: Option<FindingId> },
 }

@@ -183,7 +183,8 @@ pub enum KeptVerdict {
 pub struct KeptFinding {
     pub step: Position,
     pub finding: FindingId,
-    pub why: Vec<String>,
+    /// `None` for a finding that the technician chose.
+    pub why: Option<Evidence>,
     pub overridden: Option<Said>,
 }
 

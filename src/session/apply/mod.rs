@@ -130,7 +130,7 @@ fn apply_finding(state: &mut State, event: &Event) {
             state.findings.push(KeptFinding {
                 step: step.clone(),
                 finding: finding.clone(),
-                why: why.clone(),
+                why: Some(why.clone()),
                 overridden: None,
             });
         }
@@ -146,7 +146,7 @@ fn apply_finding(state: &mut State, event: &Event) {
             state.findings.push(KeptFinding {
                 step: step.clone(),
                 finding: to.clone(),
-                why: Vec::new(),
+                why: None,
                 overridden: Some(reason.clone()),
             });
         }

@@ -1,0 +1,168 @@
+//! Confirmation by consequence: what would a mistake change?
+//!
+//! Every reading is read back. It is asked about, and waits for "affirm" or a correction, where it
+//! proves a hold point, where it lies outside what is plausible, and where one of the values it may
+//! have been instead (another hypothesis of the recognizer, or a classic confusion) would lead to
+//! another step, to the other side of a limit, or to another finding.
+
+use super::diagnose;
+use super::guide::Guide;
+use super::parts::*;
+use super::read::{self, Fresh};
+use super::state::{KeptReading, Standing, State};
+use super::values;
+use crate::diagnosis::{self, Judged};
+use crate::procedure::{BranchWhen, FindingId, QuantityDefinition, StepKind};
+use crate::quantity::{Amount, Reading};
+
+/// Why a value of a read step must be asked about; `None` where reading it back is enough.
+pub(super) fn consequence(guide: &Guide, state: &State, fresh: &Fresh) -> Option<Consequence> {
+    let definition = guide.quantity(&fresh.step, &fresh.quantity)?;
+    if !plausible(definition, &fresh.reading) {
+        return Some(Consequence::Implausible);
+    }
+    let alternatives = alternatives(guide, definition, &fresh.reading, &fresh.others);
+    alternatives
+        .into_iter()
+        .find_map(|other| difference(guide, state, fresh, definition, other))
+}
+
+/// Whether a value lies in the plausible range of its quantity. What has no number is judged by
+/// the step, not by the range.
+pub(super) fn plausible(definition: &QuantityDefinition, reading: &Reading) -> bool {
+    let Ok(converted) = reading.convert(definition.unit) else {
+        return false;
+    };
+    diagnosis::condition::ends(converted.amount).is_none_or(|(low, high)| {
+        definition.plausible.contains(low) && definition.plausible.contains(high)
+    })
+}
+
+/// What a value may have been instead: the recognizer's other hypotheses, then the classic
+/// confusions that are plausible here. Each once, never the value itself.
+pub(super) fn alternatives(
+    guide: &Guide,
+    definition: &QuantityDefinition,
+    reading: &Reading,
+    others: &[Reading],
+) -> Vec<Reading> {
+    let confused = guide
+        .confusions
+        .of(reading.amount, definition.resolution)
+        .into_iter()
+        .map(|amount| Reading {
+            amount,
+            unit: reading.unit,
+        })
+        .filter(|other| plausible(definition, other));
+    let mut alternatives: Vec<Reading> = Vec::new();
+    for other in others.iter().copied().chain(confused) {
+        if other != *reading && !alternatives.contains(&other) {
+            alternatives.push(other);
+        }
+    }
+    alternatives
+}
+
+/// What would be different with the other value.
+fn difference(
+    guide: &Guide,
+    state: &State,
+    fresh: &Fresh,
+    definition: &QuantityDefinition,
+    other: Reading,
+) -> Option<Consequence> {
+    let taken = values::judged(guide, state, definition, &fresh.reading)?;
+    let instead = values::judged(guide, state, definition, &other)?;
+    if let Some(StepKind::Read { branches, .. }) = guide.step(&fresh.step).map(|s| &s.kind) {
+        let leads = |reading: &Reading| {
+            read::target(guide, state, &fresh.step, &fresh.quantity, branches, reading)
+        };
+        if leads(&fresh.reading) != leads(&other) {
+            return Some(Consequence::Branch { other });
+        }
+    }
+    if verdict(&taken) != verdict(&instead) {
+        return Some(Consequence::Limit { other });
+    }
+    let finding = other_finding(guide, fresh, &taken, &instead)?;
+    Some(Consequence::Finding {
+        other,
+        finding: Some(finding),
+    })
+}
+
+/// On which side of its limits a value lies.
+fn verdict(judged: &Judged) -> [bool; 3] {
+    [
+        diagnosis::holds(BranchWhen::Inside, judged),
+        diagnosis::holds(BranchWhen::BelowLimits, judged),
+        diagnosis::holds(BranchWhen::AboveLimits, judged),
+    ]
+}
+
+/// A finding of a later diagnose step that holds with one of the two values and not the other.
+fn other_finding(
+    guide: &Guide,
+    fresh: &Fresh,
+    taken: &Judged,
+    instead: &Judged,
+) -> Option<FindingId> {
+    let procedure = guide.library.get(&fresh.step.procedure)?;
+    let rows = procedure.steps.iter().flat_map(|step| match &step.kind {
+        StepKind::Diagnose { findings, .. } => findings.as_slice(),
+        _ => &[],
+    });
+    let decides = |condition: &crate::procedure::ReadingCondition| {
+        condition.step == fresh.step.step
+            && diagnosis::holds(condition.when, taken) != diagnosis::holds(condition.when, instead)
+    };
+    rows.into_iter()
+        .find(|row| row.readings.iter().any(decides))
+        .map(|row| row.id.clone())
+}
+
+/// A value of the series under a diagnose step that nobody affirmed and whose other meaning would
+/// change the verdict.
+pub(super) fn doubtful_in_series(
+    guide: &Guide,
+    state: &State,
+    diagnose_step: &Position,
+    of: &Position,
+) -> Option<(ReadingId, Consequence)> {
+    let series = state.series(of);
+    let verdict = diagnose::finding_of(guide, state, diagnose_step, &series)?;
+    let open = |kept: &&&KeptReading| kept.standing == Standing::ReadBack;
+    series.iter().filter(open).find_map(|kept| {
+        let definition = guide.quantity(of, &kept.quantity)?;
+        let alternatives = alternatives(guide, definition, &kept.reading, &kept.others);
+        alternatives.into_iter().find_map(|other| {
+            let changed = with_other(&series, kept.id, other);
+            let changed: Vec<&KeptReading> = changed.iter().collect();
+            let instead = diagnose::finding_of(guide, state, diagnose_step, &changed)?;
+            (instead != verdict).then_some((
+                kept.id,
+                Consequence::Finding {
+                    other,
+                    finding: instead.first().cloned(),
+                },
+            ))
+        })
+    })
+}
+
+fn with_other(series: &[&KeptReading], id: ReadingId, other: Reading) -> Vec<KeptReading> {
+    let mut changed: Vec<KeptReading> = series.iter().map(|r| (*r).clone()).collect();
+    if let Some(kept) = changed.iter_mut().find(|r| r.id == id) {
+        kept.reading = other;
+    }
+    changed
+}
+
+/// The value to offer after "negative": the best other hypothesis, else nothing. Confusions are
+/// for doubting, not for guessing.
+pub(super) fn runner_up(kept: &KeptReading) -> Option<(Reading, Vec<Reading>)> {
+    let (first, rest) = kept.others.split_first()?;
+    let number = !matches!(first.amount, Amount::None);
+    number.then(|| (*first, rest.to_vec()))
+}

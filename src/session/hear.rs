@@ -1,0 +1,97 @@
+//! An utterance, and who answers to it: stop before everything, then rest, then what was asked,
+//! then the step.
+
+use super::answer;
+use super::commands;
+use super::entry;
+use super::event::Event;
+use super::input::Utterance;
+use super::parts::*;
+use super::state::{Phase, Rest};
+use super::timer;
+use super::turn::Turn;
+use super::work;
+use crate::language::{Command, Meaning};
+
+/// An utterance being answered.
+pub(super) struct Spoken {
+    pub best: Understanding,
+    /// What else it may have been, best first.
+    pub others: Vec<Understanding>,
+    pub clip: Option<String>,
+    pub start_ms: Ms,
+}
+
+impl Spoken {
+    fn new(utterance: Utterance) -> (Spoken, Ms) {
+        let mut understandings = utterance.understandings.into_iter();
+        let nothing = || Understanding {
+            words: String::new(),
+            confidence: None,
+            meaning: Meaning::Nothing {
+                why: "nothing was recognized".to_owned(),
+            },
+        };
+        let spoken = Spoken {
+            best: understandings.next().unwrap_or_else(nothing),
+            others: understandings.collect(),
+            clip: utterance.clip,
+            start_ms: utterance.start_ms,
+        };
+        (spoken, utterance.end_ms)
+    }
+
+    pub fn command(&self) -> Option<Command> {
+        match &self.best.meaning {
+            Meaning::Command { command, .. } => Some(*command),
+            _ => None,
+        }
+    }
+}
+
+pub(super) fn hear(turn: &mut Turn, utterance: Utterance) {
+    let (spoken, end_ms) = Spoken::new(utterance);
+    let resting_through = turn.state.rest == Rest::StandingBy
+        && !matches!(spoken.command(), Some(Command::Stop | Command::Continue));
+    // Talk to somebody else is nobody's business: it is not even written down.
+    if resting_through {
+        return;
+    }
+    timer::run_due(turn, spoken.start_ms.min(turn.now));
+    turn.record(Event::Heard {
+        words: spoken.best.words.clone(),
+        confidence: spoken.best.confidence,
+        meaning: spoken.best.meaning.clone(),
+        others: spoken.others.clone(),
+        clip: spoken.clip.clone(),
+        start_ms: spoken.start_ms,
+        end_ms,
+    });
+    if spoken.command() == Some(Command::Stop) {
+        return turn.record(Event::Stopped {
+            at: turn.now,
+            why: StopReason::Said,
+        });
+    }
+    match turn.state.rest {
+        Rest::Listening => answer_to(turn, &spoken),
+        Rest::StandingBy | Rest::Stopped => commands::while_resting(turn, &spoken),
+    }
+}
+
+fn answer_to(turn: &mut Turn, spoken: &Spoken) {
+    let phase = turn.state.phase.clone();
+    match (turn.state.asking.clone(), phase) {
+        (Some(asking), _) => answer::answer(turn, spoken, asking),
+        (None, Phase::Entry(question)) => entry::answer(turn, spoken, question),
+        (None, Phase::Working) => work::work(turn, spoken),
+        _ => {}
+    }
+}
+
+pub(super) fn not_understood(turn: &mut Turn, why: &str) {
+    turn.record(Event::NotUnderstood {
+        why: why.to_owned(),
+        in_a_row: turn.state.not_understood.saturating_add(1),
+    });
+}

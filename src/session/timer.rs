@@ -1,0 +1,165 @@
+//! Waits, deadlines and watches against the session's clock.
+//!
+//! A timer starts when the prompt of its step has been heard to its end, or with the first value
+//! if that comes earlier. It goes on while standing by and is void after a stop.
+
+use super::event::Event;
+use super::flow;
+use super::parts::*;
+use super::state::{Asking, Rest, State, Timer};
+use super::turn::Turn;
+use crate::procedure::StepKind;
+
+/// When the clock is to be looked at again; `None` when no time matters.
+pub fn next_due(state: &State) -> Option<Ms> {
+    let timer = state.timer.as_ref()?;
+    if state.rest == Rest::Stopped {
+        return None;
+    }
+    let due = [
+        end_due(timer),
+        warning_due(timer).map(|(at, _)| at),
+        value_due(state, timer),
+    ];
+    due.into_iter().flatten().min()
+}
+
+/// Does everything that was due by `until`, in the order in which it was due.
+pub(super) fn run_due(turn: &mut Turn, until: Ms) {
+    while let Some(due) = next_due(&turn.state).filter(|due| *due <= until) {
+        let Some(timer) = turn.state.timer.clone() else {
+            return;
+        };
+        if end_due(&timer) == Some(due) {
+            end(turn, &timer);
+        } else if let Some((_, left)) = warning_due(&timer).filter(|(at, _)| *at == due) {
+            turn.record(Event::TimerWarned { left });
+        } else {
+            // Counted from now, so that a late look at the clock asks once, not once a gap.
+            turn.record(Event::ValueAsked {
+                at: turn.now.max(due),
+                why: AskReason::Silence,
+            });
+        }
+    }
+}
+
+fn end_due(timer: &Timer) -> Option<Ms> {
+    (!timer.ended).then_some(timer.ends)
+}
+
+fn warning_due(timer: &Timer) -> Option<(Ms, u32)> {
+    let left = *timer.warn_at.first().filter(|_| !timer.ended)?;
+    let at = timer.ends.saturating_sub(Ms::from(left) * 1000);
+    Some((at, left))
+}
+
+fn value_due(state: &State, timer: &Timer) -> Option<Ms> {
+    let quiet = state.rest == Rest::Listening && state.asking.is_none() && !timer.ended;
+    let due = timer.last_value.saturating_add(timer.every?);
+    (quiet && due < timer.ends).then_some(due)
+}
+
+/// Whether the timer of this step has yet to start.
+pub(super) fn waits_for_prompt(turn: &Turn) -> bool {
+    let timed = matches!(
+        turn.here(),
+        Some((_, StepKind::Wait { .. } | StepKind::Watch { .. }))
+    );
+    timed && turn.state.timer.is_none()
+}
+
+/// Starts the timer of this step, if it has one that does not run yet.
+pub(super) fn start(turn: &mut Turn, at: Ms) {
+    if !waits_for_prompt(turn) {
+        return;
+    }
+    let event = match turn.here() {
+        Some((
+            step,
+            StepKind::Wait {
+                seconds,
+                warn_at,
+                missed,
+                ..
+            },
+        )) => Event::TimerStarted {
+            at,
+            step,
+            seconds: *seconds,
+            warn_at: largest_first(warn_at, *seconds),
+            deadline: missed.is_some(),
+            every: None,
+        },
+        Some((step, StepKind::Watch { seconds, every, .. })) => Event::TimerStarted {
+            at,
+            step,
+            seconds: *seconds,
+            warn_at: Vec::new(),
+            deadline: false,
+            every: Some(*every),
+        },
+        _ => return,
+    };
+    turn.record(event);
+}
+
+fn largest_first(warn_at: &[u32], seconds: u32) -> Vec<u32> {
+    let mut warnings: Vec<u32> = warn_at.iter().copied().filter(|w| *w < seconds).collect();
+    warnings.sort_unstable_by(|a, b| b.cmp(a));
+    warnings.dedup();
+    warnings
+}
+
+fn end(turn: &mut Turn, timer: &Timer) {
+    turn.record(Event::TimerEnded {
+        at: timer.ends,
+        early: false,
+    });
+    if timer.deadline {
+        turn.record(Event::DeadlineMissed {
+            step: timer.step.clone(),
+        });
+    } else {
+        go_on_after_time(turn);
+    }
+}
+
+/// Goes on when the time of a wait or a watch is up and nothing else is waited for.
+pub(super) fn go_on_after_time(turn: &mut Turn) {
+    let over = |t: &Timer| t.ended && !t.deadline;
+    let free = turn.state.rest == Rest::Listening && turn.state.asking.is_none();
+    if free && turn.state.timer.as_ref().is_some_and(over) {
+        flow::leave(turn);
+    }
+}
+
+/// "next" at a wait.
+pub(super) fn next_at_wait(turn: &mut Turn) {
+    let running = turn.state.timer.as_ref().filter(|t| !t.ended);
+    match running {
+        Some(timer) if timer.deadline => {
+            turn.record(Event::TimerEnded {
+                at: turn.now,
+                early: true,
+            });
+            flow::leave(turn);
+        }
+        Some(_) => turn.decline(Decline::TimeNotUp),
+        None if turn.state.timer.is_none() => turn.decline(Decline::TimeNotUp),
+        None => flow::leave(turn),
+    }
+}
+
+/// Ends a watch before its time.
+pub(super) fn end_watch(turn: &mut Turn) {
+    if turn.state.timer.as_ref().is_some_and(|t| !t.ended) {
+        turn.record(Event::TimerEnded {
+            at: turn.now,
+            early: true,
+        });
+    }
+    if !matches!(turn.state.asking, Some(Asking::Confirmation(_))) {
+        flow::leave(turn);
+    }
+}

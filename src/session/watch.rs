@@ -1,0 +1,105 @@
+//! A value called out over time.
+
+use super::confirm;
+use super::diagnose;
+use super::event::Event;
+use super::hear::Spoken;
+use super::parts::*;
+use super::read::{self, Fresh};
+use super::timer;
+use super::turn::Turn;
+use super::values;
+use crate::language::SpokenReading;
+use crate::procedure::{QuantityId, StepId, StepKind};
+
+/// The values of one utterance during a watch, each with its own time. One that is not plausible
+/// is asked about, after the others were read back.
+pub(super) fn given(turn: &mut Turn, spoken: &Spoken, readings: &[SpokenReading]) {
+    let Some((step, StepKind::Watch { quantity, .. })) = turn.here() else {
+        return;
+    };
+    timer::start(turn, spoken.start_ms);
+    let visit = turn.state.visit;
+    add(turn, spoken, readings, &step, visit, quantity);
+}
+
+/// More values after the watch, because they were too few to tell.
+pub(super) fn more(turn: &mut Turn, spoken: &Spoken, readings: &[SpokenReading], of: &StepId) {
+    let Some((here, _)) = turn.here() else { return };
+    let step = Position {
+        procedure: here.procedure,
+        step: of.clone(),
+    };
+    let Some(StepKind::Watch { quantity, .. } | StepKind::Read { quantity, .. }) =
+        turn.guide.step(&step).map(|s| &s.kind)
+    else {
+        return;
+    };
+    let visit = turn.state.series(&step).first().map_or(turn.state.visit, |r| r.visit);
+    add(turn, spoken, readings, &step, visit, quantity);
+    if turn.state.asking.is_none() {
+        diagnose::judge(turn);
+    }
+}
+
+fn add(
+    turn: &mut Turn,
+    spoken: &Spoken,
+    readings: &[SpokenReading],
+    step: &Position,
+    visit: u32,
+    quantity: &QuantityId,
+) {
+    let Some(definition) = turn.guide.quantity(step, quantity) else {
+        return;
+    };
+    let mut doubtful = None;
+    for one in readings {
+        let reading = match values::reading_of(one, definition) {
+            Ok(reading) => reading,
+            Err(why) => {
+                turn.decline(why);
+                continue;
+            }
+        };
+        // Other ways to hear the utterance stand for its value only if it has just this one.
+        let others = match readings.len() {
+            1 => {
+                let meanings = spoken.others.iter().map(|o| &o.meaning);
+                values::others_of(meanings, &reading, definition)
+            }
+            _ => Vec::new(),
+        };
+        let implausible = !confirm::plausible(definition, &reading);
+        let id = read::give(
+            turn,
+            Fresh {
+                step: step.clone(),
+                visit,
+                quantity: quantity.clone(),
+                reading,
+                at: read::said_at(one, spoken),
+                others,
+                replaces: None,
+                proof: None,
+            },
+        );
+        match implausible && doubtful.is_none() {
+            true => doubtful = Some(id),
+            false => turn.record(Event::ReadBack { id }),
+        }
+    }
+    if let Some(id) = doubtful {
+        let why = Consequence::Implausible;
+        turn.record(Event::ConfirmationAsked { id, why });
+    }
+}
+
+/// "next" ends a watch early, if there is anything to go on with.
+pub(super) fn end(turn: &mut Turn) {
+    let any = turn.here().is_some_and(|(step, _)| !turn.state.series(&step).is_empty());
+    match any {
+        true => timer::end_watch(turn),
+        false => turn.decline(Decline::ValueNeeded),
+    }
+}
