@@ -6,6 +6,7 @@
 //! is worked from its start.
 
 use super::event::Event;
+use super::flow;
 use super::parts::*;
 use super::state::TrailEntry;
 use super::turn::Turn;
@@ -16,22 +17,20 @@ pub(super) fn back(turn: &mut Turn) {
     let here = turn.state.trail.len().saturating_sub(1);
     let waits = |entry: &TrailEntry| on_the_way(turn, entry) && waits_for_work(turn, entry);
     match turn.state.trail[..here].iter().rposition(waits) {
-        Some(index) => {
-            to_entry(turn, index, BackReason::Asked);
-        }
+        Some(index) => to_entry(turn, index, BackReason::Asked),
         None => turn.decline(Decline::NothingBefore),
     }
 }
 
 /// Goes back to an entry of the trail, or to where work must begin again before it can be
-/// trusted. Whether it is that very entry.
-pub(super) fn to_entry(turn: &mut Turn, index: usize, why: BackReason) -> bool {
+/// trusted.
+pub(super) fn to_entry(turn: &mut Turn, index: usize, why: BackReason) {
     let (target, why) = match barrier(turn, index) {
         Some(barrier) => (barrier, BackReason::HoldRearmed),
         None => (index, why),
     };
     let Some(entry) = turn.state.trail.get(target).cloned() else {
-        return false;
+        return;
     };
     turn.record(Event::SteppedBack {
         at: turn.now,
@@ -41,16 +40,18 @@ pub(super) fn to_entry(turn: &mut Turn, index: usize, why: BackReason) -> bool {
         why,
     });
     call_again(turn, &entry.position);
-    target == index
 }
 
-/// The last entry of the trail for a step that is still on the way here: `None` when it was left
-/// by another way back, or lies in a procedure that was called and is done.
-pub(super) fn entry_of(turn: &Turn, step: &Position) -> Option<usize> {
-    turn.state
-        .trail
+/// The call through which an entry was reached, where its procedure has been left since.
+pub(super) fn call_of(turn: &Turn, index: usize) -> Option<usize> {
+    let trail = &turn.state.trail;
+    let entry = trail.get(index)?;
+    let open = turn.state.calls.iter().zip(&entry.calls);
+    let common = open.take_while(|(a, b)| a == b).count();
+    let left = entry.calls.get(common)?;
+    trail[..index]
         .iter()
-        .rposition(|entry| entry.position == *step && on_the_way(turn, entry))
+        .rposition(|e| e.position == left.from && e.calls.len() == common)
 }
 
 /// Whether an entry lies in a procedure that is still being worked on.
@@ -90,10 +91,8 @@ fn waits_for_work(turn: &Turn, entry: &TrailEntry) -> bool {
 
 /// A call gone back to begins the called procedure again.
 fn call_again(turn: &mut Turn, position: &Position) {
-    let Some(step) = turn.guide.step(position) else {
-        return;
-    };
-    if let StepKind::Call { procedure } = &step.kind {
-        super::flow::call_again(turn, position.clone(), procedure);
+    let step = turn.guide.step(position);
+    if let Some(StepKind::Call { procedure }) = step.map(|s| &s.kind) {
+        flow::call_again(turn, position.clone(), procedure);
     }
 }

@@ -64,7 +64,17 @@ pub(super) fn alternatives(
     alternatives
 }
 
-/// What would be different with the other value.
+/// What would be different had the other value been given.
+pub(super) fn difference_to(
+    guide: &Guide,
+    state: &State,
+    fresh: &Fresh,
+    other: Reading,
+) -> Option<Consequence> {
+    let definition = guide.quantity(&fresh.step, &fresh.quantity)?;
+    difference(guide, state, fresh, definition, other)
+}
+
 fn difference(
     guide: &Guide,
     state: &State,

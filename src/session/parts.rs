@@ -193,6 +193,8 @@ pub enum Withdrawal {
 pub enum AskReason {
     /// None was said for a while.
     Silence,
+    /// The last one was taken back.
+    Withdrawn,
     /// The last one was not right.
     Denied,
     /// The third one in a row was not right: digit by digit, then typing.

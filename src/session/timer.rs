@@ -136,6 +136,8 @@ pub(super) fn go_on_after_time(turn: &mut Turn) {
 
 /// "next" at a wait.
 pub(super) fn next_at_wait(turn: &mut Turn) {
+    // Done before the prompt was at its end: the time counts from now.
+    start(turn, turn.now);
     let running = turn.state.timer.as_ref().filter(|t| !t.ended);
     match running {
         Some(timer) if timer.deadline => {
@@ -146,7 +148,6 @@ pub(super) fn next_at_wait(turn: &mut Turn) {
             flow::leave(turn);
         }
         Some(_) => turn.decline(Decline::TimeNotUp),
-        None if turn.state.timer.is_none() => turn.decline(Decline::TimeNotUp),
         None => flow::leave(turn),
     }
 }

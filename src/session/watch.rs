@@ -95,6 +95,21 @@ fn add(
     }
 }
 
+/// A value in place of one that was taken back, or one of a step that is no longer worked on.
+pub(super) fn take_late(turn: &mut Turn, fresh: Fresh) {
+    let definition = turn.guide.quantity(&fresh.step, &fresh.quantity);
+    let implausible = definition.is_some_and(|d| !confirm::plausible(d, &fresh.reading));
+    let id = read::give(turn, fresh);
+    if implausible {
+        let why = Consequence::Implausible;
+        return turn.record(Event::ConfirmationAsked { id, why });
+    }
+    turn.record(Event::ReadBack { id });
+    if matches!(turn.here(), Some((_, StepKind::Diagnose { .. }))) {
+        diagnose::judge(turn);
+    }
+}
+
 /// "next" ends a watch early, if there is anything to go on with.
 pub(super) fn end(turn: &mut Turn) {
     let any = turn.here().is_some_and(|(step, _)| !turn.state.series(&step).is_empty());

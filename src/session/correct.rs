@@ -1,0 +1,232 @@
+//! Taking a value back: "correction", "disregard", "negative".
+//!
+//! A value is never edited. It is withdrawn, and another may stand in for it. Where the session
+//! has gone on since, it goes back to what rests on the value.
+
+use super::back;
+use super::confirm;
+use super::diagnose;
+use super::event::Event;
+use super::hear::Spoken;
+use super::hold;
+use super::parts::*;
+use super::read::{self, Fresh};
+use super::state::KeptReading;
+use super::timer;
+use super::turn::Turn;
+use super::watch;
+use crate::language::SpokenReading;
+use crate::procedure::StepKind;
+use crate::quantity::Reading;
+
+/// "correction", with or without the right value.
+pub(super) fn correction(turn: &mut Turn, spoken: &Spoken, readings: &[SpokenReading]) {
+    let Some(id) = turn.state.last_reading().map(|r| r.id) else {
+        return turn.decline(Decline::NothingToWithdraw);
+    };
+    match readings.is_empty() {
+        true => take_back(turn, id, Withdrawal::Disregarded),
+        false => replace(turn, spoken, readings, id),
+    }
+}
+
+/// "disregard": the last value is taken back.
+pub(super) fn disregard(turn: &mut Turn) {
+    match turn.state.last_reading().map(|r| r.id) {
+        Some(id) => take_back(turn, id, Withdrawal::Disregarded),
+        None => turn.decline(Decline::NothingToWithdraw),
+    }
+}
+
+/// "negative" to the value just read back.
+pub(super) fn deny_last(turn: &mut Turn) {
+    match turn.state.last_reading().map(|r| r.id) {
+        Some(id) => deny(turn, id),
+        None => turn.decline(Decline::NothingToWithdraw),
+    }
+}
+
+/// The value was not right. What it may have been instead is offered; else it is asked for again.
+pub(super) fn deny(turn: &mut Turn, id: ReadingId) {
+    let Some(kept) = turn.state.reading(id).cloned() else {
+        return;
+    };
+    let Some((reading, others)) = confirm::runner_up(&kept) else {
+        return take_back(turn, id, Withdrawal::Denied);
+    };
+    turn.record(Event::ReadingWithdrawn {
+        id,
+        why: Withdrawal::Denied,
+    });
+    return_to(turn, &kept, BackReason::Correction);
+    if !can_be_taken(turn, &kept) {
+        return ask_again(turn);
+    }
+    let fresh = instead_of(turn, &kept, reading, others);
+    let id = read::give(turn, fresh);
+    let why = Consequence::Offered;
+    turn.record(Event::ConfirmationAsked { id, why });
+}
+
+/// The value is taken back and none stands in for it.
+pub(super) fn take_back(turn: &mut Turn, id: ReadingId, why: Withdrawal) {
+    let Some(kept) = turn.state.reading(id).cloned() else {
+        return;
+    };
+    turn.record(Event::ReadingWithdrawn { id, why });
+    return_to(turn, &kept, BackReason::Withdrawn);
+    match turn.here() {
+        Some((here, kind @ StepKind::Diagnose { .. })) if rests_on(kind, &here, &kept) => {
+            diagnose::judge(turn);
+        }
+        Some((_, StepKind::Watch { .. })) => timer::go_on_after_time(turn),
+        Some((here, StepKind::Read { .. } | StepKind::Hold { .. })) if here == kept.step => {
+            ask_again(turn);
+        }
+        _ => {}
+    }
+}
+
+fn ask_again(turn: &mut Turn) {
+    let why = match turn.state.denied {
+        0 => AskReason::Withdrawn,
+        1 | 2 => AskReason::Denied,
+        _ => AskReason::DeniedOften,
+    };
+    turn.record(Event::ValueAsked { at: turn.now, why });
+}
+
+/// Another value stands in for one that was given.
+pub(super) fn replace(
+    turn: &mut Turn,
+    spoken: &Spoken,
+    readings: &[SpokenReading],
+    id: ReadingId,
+) {
+    let Some(kept) = turn.state.reading(id).cloned() else {
+        return;
+    };
+    let value = read::one_value(turn, spoken, readings, &kept.step, &kept.quantity);
+    let Some((reading, others, _)) = value else {
+        return;
+    };
+    let changes = changes_the_way(turn, &kept, reading, &others);
+    turn.record(Event::ReadingWithdrawn {
+        id,
+        why: Withdrawal::Corrected,
+    });
+    if changes {
+        return_to(turn, &kept, BackReason::Correction);
+    }
+    if changes && !can_be_taken(turn, &kept) {
+        return ask_again(turn);
+    }
+    let fresh = instead_of(turn, &kept, reading, others);
+    match turn.here() {
+        Some((here, StepKind::Hold { .. })) if here == kept.step => hold::ask(turn, fresh),
+        Some((here, StepKind::Read { .. })) if here == kept.step => read::take(turn, fresh),
+        _ => watch::take_late(turn, fresh),
+    }
+}
+
+/// Whether the session would stand elsewhere, or would have asked, had the other value been given
+/// in the first place. A hold point's proof and a judged series are always gone through again.
+fn changes_the_way(turn: &Turn, kept: &KeptReading, reading: Reading, others: &[Reading]) -> bool {
+    let fresh = instead_of(turn, kept, reading, others.to_vec());
+    let is_read = matches!(
+        turn.guide.step(&kept.step).map(|s| &s.kind),
+        Some(StepKind::Read { .. })
+    );
+    !is_read
+        || confirm::consequence(turn.guide, &turn.state, &fresh).is_some()
+        || confirm::difference_to(turn.guide, &turn.state, &fresh, kept.reading).is_some()
+}
+
+/// Whether a value in place of this one can be taken where the session stands now.
+fn can_be_taken(turn: &Turn, kept: &KeptReading) -> bool {
+    let Some((here, kind)) = turn.here() else {
+        return false;
+    };
+    match kind {
+        StepKind::Hold { .. } => here == kept.step && kept.proof == Some(turn.state.proof.len()),
+        StepKind::Read { .. } | StepKind::Watch { .. } => here == kept.step,
+        _ => rests_on(kind, &here, kept),
+    }
+}
+
+/// The same place in the record's order, with another value. A value of the current step belongs
+/// to its current visit; one of a series keeps its time.
+fn instead_of(
+    turn: &Turn,
+    kept: &KeptReading,
+    reading: Reading,
+    others: Vec<Reading>,
+) -> Fresh {
+    let is_here = turn.state.position.as_ref() == Some(&kept.step);
+    let of_series = !matches!(
+        turn.guide.step(&kept.step).map(|s| &s.kind),
+        Some(StepKind::Read { .. } | StepKind::Hold { .. })
+    );
+    Fresh {
+        step: kept.step.clone(),
+        visit: match is_here && !of_series {
+            true => turn.state.visit,
+            false => kept.visit,
+        },
+        quantity: kept.quantity.clone(),
+        reading,
+        at: kept.at,
+        others,
+        replaces: Some(kept.id),
+        proof: kept.proof.map(|_| turn.state.proof.len()),
+    }
+}
+
+/// Goes back to the step that rests on a value: the read step or hold point itself, the diagnose
+/// step that judged its series, or the call of a procedure that has been left.
+fn return_to(turn: &mut Turn, kept: &KeptReading, why: BackReason) {
+    let Some((here, kind)) = turn.here() else {
+        return;
+    };
+    if here == kept.step || rests_on(kind, &here, kept) {
+        return;
+    }
+    if let Some(index) = resting_entry(turn, kept) {
+        back::to_entry(turn, index, why);
+    }
+    // A finding that led into the procedure where the value was given is told anew.
+    match turn.here() {
+        Some((here, kind @ StepKind::Diagnose { .. })) if !rests_on(kind, &here, kept) => {
+            diagnose::judge(turn);
+        }
+        _ => {}
+    }
+}
+
+fn rests_on(kind: &StepKind, here: &Position, kept: &KeptReading) -> bool {
+    match kind {
+        StepKind::Diagnose { of, .. } => {
+            here.procedure == kept.step.procedure && *of == kept.step.step
+        }
+        _ => false,
+    }
+}
+
+/// The entry of the trail to go back to: none where nothing on the way here rests on the value.
+fn resting_entry(turn: &Turn, kept: &KeptReading) -> Option<usize> {
+    let trail = &turn.state.trail;
+    let given = trail.iter().rposition(|e| e.position == kept.step)?;
+    if let Some(left) = back::call_of(turn, given) {
+        return Some(left);
+    }
+    match turn.guide.step(&kept.step).map(|s| &s.kind) {
+        Some(StepKind::Watch { .. }) => {
+            let judged = trail[given..].iter().position(|entry| {
+                let kind = turn.guide.step(&entry.position).map(|s| &s.kind);
+                kind.is_some_and(|kind| rests_on(kind, &entry.position, kept))
+            });
+            judged.map(|after| given + after)
+        }
+        _ => Some(given),
+    }
+}

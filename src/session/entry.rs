@@ -1,0 +1,245 @@
+//! Before the first step: the standing caution, which unit it is, what feeds it, and who may do it.
+//!
+//! What came with the job is not asked again; the standing caution always is. Where the procedure
+//! does not apply, the session is refused and closed.
+
+use super::commands;
+use super::event::Event;
+use super::flow;
+use super::hear::Spoken;
+use super::input::Opening;
+use super::parts::*;
+use super::supply;
+use super::turn::Turn;
+use crate::language::{Command, Meaning};
+use crate::procedure::{Variant, VariantId};
+
+/// A session begins.
+pub(super) fn begin(turn: &mut Turn, opening: Opening) {
+    let main = turn.guide.library.main();
+    turn.record(Event::SessionStarted {
+        at: turn.now,
+        procedure: main.id.clone(),
+        title: main.title.clone(),
+        revision: main.revision.clone(),
+        locale: main.locale.clone(),
+        technician: opening.technician.clone(),
+        engine: opening.engine.clone(),
+        model: opening.model.clone(),
+    });
+    if with_the_job(turn, opening) {
+        ask_next(turn);
+    }
+}
+
+/// Takes what came with the job; `false` where it does not fit the procedure.
+fn with_the_job(turn: &mut Turn, opening: Opening) -> bool {
+    let main = turn.guide.library.main();
+    if let Some(id) = opening.variant {
+        let Some(variant) = main.variants.get(&id) else {
+            refuse(turn, unknown_variant(turn, &id));
+            return false;
+        };
+        give_variant(turn, variant, Source::Job);
+    } else if let [(_, only)] = main.variants.iter().collect::<Vec<_>>().as_slice() {
+        give_variant(turn, only, Source::OnlyOne);
+    }
+    if let Some(serial) = opening.serial {
+        let source = Source::Job;
+        turn.record(Event::SerialGiven { serial, source });
+    }
+    let supplies = [
+        (Supply::Voltage, opening.supply_voltage),
+        (Supply::Frequency, opening.supply_frequency),
+    ];
+    for (what, reading) in supplies {
+        if let Some(reading) = reading {
+            supply::with_the_job(turn, what, reading);
+        }
+    }
+    if opening.qualified {
+        let qualification = main.qualification.clone();
+        let source = Source::Job;
+        turn.record(Event::QualificationConfirmed {
+            qualification,
+            source,
+        });
+    }
+    if opening.tools_at_hand {
+        let tools = main.tools.clone();
+        let source = Source::Job;
+        turn.record(Event::ToolsConfirmed { tools, source });
+    }
+    true
+}
+
+fn unknown_variant(turn: &Turn, id: &VariantId) -> Refusal {
+    let known = turn.guide.library.main().variants.keys();
+    Refusal::UnknownVariant {
+        found: id.to_string(),
+        expected: known.map(ToString::to_string).collect(),
+    }
+}
+
+fn give_variant(turn: &mut Turn, variant: &Variant, source: Source) {
+    turn.record(Event::VariantGiven {
+        variant: variant.id.clone(),
+        name: variant.name.written.clone(),
+        source,
+    });
+}
+
+pub(super) fn refuse(turn: &mut Turn, why: Refusal) {
+    turn.record(Event::Refused { why });
+}
+
+/// Asks the next open question; where none is open, enters the first step.
+pub(super) fn ask_next(turn: &mut Turn) {
+    if let Some(why) = supply::outside(turn) {
+        return refuse(turn, why);
+    }
+    if let Some(question) = next_question(turn) {
+        return turn.record(Event::EntryAsked { question });
+    }
+    let main = turn.guide.library.main();
+    if let Some(first) = main.steps.first() {
+        let to = Position {
+            procedure: main.id.clone(),
+            step: first.id.clone(),
+        };
+        flow::enter(turn, to);
+    }
+}
+
+fn next_question(turn: &Turn) -> Option<EntryQuestion> {
+    let job = &turn.state.job;
+    let main = turn.guide.library.main();
+    let open = [
+        (!job.caution_acknowledged, EntryQuestion::StandingCaution),
+        (job.variant.is_none(), EntryQuestion::Variant),
+        (job.serial.is_none(), EntryQuestion::Serial),
+        (!job.serial_confirmed, EntryQuestion::SerialConfirmation),
+    ];
+    let first = open.into_iter().find(|(open, _)| *open).map(|(_, q)| q);
+    first.or_else(|| supply::next_question(turn)).or_else(|| {
+        let last = [
+            (!job.qualified, EntryQuestion::Qualification),
+            (!job.tools && !main.tools.is_empty(), EntryQuestion::Tools),
+        ];
+        last.into_iter().find(|(open, _)| *open).map(|(_, q)| q)
+    })
+}
+
+/// An answer to a question of the entry.
+pub(super) fn answer(turn: &mut Turn, spoken: &Spoken, question: EntryQuestion) {
+    if let Some(command) = spoken.command()
+        && commands::general(turn, command)
+    {
+        return;
+    }
+    match question {
+        EntryQuestion::StandingCaution => standing_caution(turn, spoken),
+        EntryQuestion::Variant => variant(turn, spoken),
+        EntryQuestion::Serial => serial(turn, spoken),
+        EntryQuestion::SerialConfirmation => confirm_serial(turn, spoken),
+        EntryQuestion::Supply(what) => supply::given(turn, spoken, what),
+        EntryQuestion::SupplyConfirmation(what) => supply::confirm(turn, spoken, what),
+        EntryQuestion::Qualification => qualification(turn, spoken),
+        EntryQuestion::Tools => tools(turn, spoken),
+    }
+}
+
+fn standing_caution(turn: &mut Turn, spoken: &Spoken) {
+    match spoken.command() {
+        Some(Command::Next | Command::Affirm) if !commands::prompt_heard(turn) => {
+            turn.decline(Decline::CautionNotHeard);
+        }
+        Some(Command::Next | Command::Affirm) => {
+            turn.record(Event::StandingCautionAcknowledged { at: turn.now });
+            ask_next(turn);
+        }
+        Some(Command::Skip) => turn.decline(Decline::CautionNeverSkipped),
+        _ => commands::not_here(turn, spoken),
+    }
+}
+
+fn variant(turn: &mut Turn, spoken: &Spoken) {
+    let main = turn.guide.library.main();
+    let chosen = match &spoken.best.meaning {
+        Meaning::Choice(id) => main.variants.get(&VariantId(id.clone())),
+        _ => None,
+    };
+    match chosen {
+        Some(variant) => {
+            give_variant(turn, variant, Source::Spoken);
+            ask_next(turn);
+        }
+        None => commands::not_here(turn, spoken),
+    }
+}
+
+fn serial(turn: &mut Turn, spoken: &Spoken) {
+    match &spoken.best.meaning {
+        Meaning::Spelling(serial) => {
+            turn.record(Event::SerialGiven {
+                serial: serial.clone(),
+                source: Source::Spoken,
+            });
+            ask_next(turn);
+        }
+        _ => commands::not_here(turn, spoken),
+    }
+}
+
+fn confirm_serial(turn: &mut Turn, spoken: &Spoken) {
+    let serial = turn.state.job.serial.clone().unwrap_or_default();
+    match (&spoken.best.meaning, spoken.command()) {
+        (_, Some(Command::Affirm)) => {
+            turn.record(Event::SerialConfirmed { serial });
+            ask_next(turn);
+        }
+        (Meaning::Spelling(other), _) => {
+            let other = other.clone();
+            turn.record(Event::SerialWithdrawn { serial });
+            turn.record(Event::SerialGiven {
+                serial: other,
+                source: Source::Spoken,
+            });
+            ask_next(turn);
+        }
+        (_, Some(Command::Negative | Command::Correction | Command::Disregard)) => {
+            turn.record(Event::SerialWithdrawn { serial });
+            ask_next(turn);
+        }
+        _ => commands::not_here(turn, spoken),
+    }
+}
+
+fn qualification(turn: &mut Turn, spoken: &Spoken) {
+    let qualification = turn.guide.library.main().qualification.clone();
+    match spoken.command() {
+        Some(Command::Affirm) => {
+            turn.record(Event::QualificationConfirmed {
+                qualification,
+                source: Source::Spoken,
+            });
+            ask_next(turn);
+        }
+        Some(Command::Negative) => refuse(turn, Refusal::NotQualified { qualification }),
+        _ => commands::not_here(turn, spoken),
+    }
+}
+
+fn tools(turn: &mut Turn, spoken: &Spoken) {
+    match spoken.command() {
+        Some(Command::Affirm) => {
+            turn.record(Event::ToolsConfirmed {
+                tools: turn.guide.library.main().tools.clone(),
+                source: Source::Spoken,
+            });
+            ask_next(turn);
+        }
+        Some(Command::Negative) => refuse(turn, Refusal::ToolsMissing),
+        _ => commands::not_here(turn, spoken),
+    }
+}
