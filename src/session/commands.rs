@@ -8,11 +8,11 @@ use super::flow;
 use super::hear::{self, Spoken};
 use super::parts::*;
 use super::read;
-use super::state::{KeptVerdict, Phase, Rest};
+use super::state::{KeptVerdict, Phase};
 use super::timer;
 use super::turn::Turn;
 use super::watch;
-use crate::language::{Command, SpokenReading};
+use crate::language::{Command, Meaning, SpokenReading};
 use crate::procedure::StepKind;
 
 /// A command while nothing is asked on top of the step.
@@ -73,8 +73,8 @@ fn go_on(turn: &mut Turn) {
 
 /// Whether "next" here waits for the end of the prompt.
 pub(super) fn waits_for_prompt(turn: &Turn) -> bool {
-    match turn.state.phase {
-        Phase::Entry(question) => question == EntryQuestion::StandingCaution,
+    match &turn.state.phase {
+        Phase::Entry(question) => *question == EntryQuestion::StandingCaution,
         _ => matches!(turn.here(), Some((_, StepKind::Caution { .. }))),
     }
 }
@@ -146,15 +146,10 @@ fn skip(turn: &mut Turn) {
     }
 }
 
-/// Standing by is only for talk: see [`Rest`].
-pub(super) fn standing_by(turn: &Turn) -> bool {
-    turn.state.rest == Rest::StandingBy
-}
-
 /// What nobody may say here.
 pub(super) fn not_here(turn: &mut Turn, spoken: &Spoken) {
     match &spoken.best.meaning {
-        crate::language::Meaning::Nothing { why } => hear::not_understood(turn, why),
+        Meaning::Nothing { why } => hear::not_understood(turn, why),
         _ => turn.decline(Decline::AnswerFirst),
     }
 }

@@ -256,5 +256,6 @@ pub(super) fn go_on(turn: &mut Turn) {
         LeadsTo::Next => flow::leave(turn),
         LeadsTo::GoTo(step) => flow::leave_to(turn, step),
         LeadsTo::Call(procedure) => flow::leave_into(turn, procedure),
+        LeadsTo::Finish(conclusion) => flow::end_with(turn, row, conclusion),
     }
 }

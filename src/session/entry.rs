@@ -12,7 +12,10 @@ use super::parts::*;
 use super::supply;
 use super::turn::Turn;
 use crate::language::{Command, Meaning};
-use crate::procedure::{Variant, VariantId};
+use crate::procedure::{EntryAnswer, EntryId, EntryQuestion as Own, Variant, VariantId};
+
+/// The id of a procedure's own wording of the question for the serial number.
+pub(super) const SERIAL: &str = "serial";
 
 /// A session begins.
 pub(super) fn begin(turn: &mut Turn, opening: Opening) {
@@ -126,8 +129,18 @@ fn next_question(turn: &Turn) -> Option<EntryQuestion> {
             (!job.qualified, EntryQuestion::Qualification),
             (!job.tools && !main.tools.is_empty(), EntryQuestion::Tools),
         ];
-        last.into_iter().find(|(open, _)| *open).map(|(_, q)| q)
+        let last = last.into_iter().find(|(open, _)| *open).map(|(_, q)| q);
+        last.or_else(|| own_question(turn))
     })
+}
+
+/// The next open question of the procedure's own. Its question for the serial number only words
+/// the one that is always asked.
+fn own_question(turn: &Turn) -> Option<EntryQuestion> {
+    let answered = &turn.state.job.answers;
+    let open = |q: &&Own| q.id.as_str() != SERIAL && !answered.contains_key(&q.id);
+    let own = turn.guide.library.main().entry.iter().find(open)?;
+    Some(EntryQuestion::Own(own.id.clone()))
 }
 
 /// An answer to a question of the entry.
@@ -146,6 +159,7 @@ pub(super) fn answer(turn: &mut Turn, spoken: &Spoken, question: EntryQuestion) 
         EntryQuestion::SupplyConfirmation(what) => supply::confirm(turn, spoken, what),
         EntryQuestion::Qualification => qualification(turn, spoken),
         EntryQuestion::Tools => tools(turn, spoken),
+        EntryQuestion::Own(id) => own(turn, spoken, id),
     }
 }
 
@@ -242,4 +256,21 @@ fn tools(turn: &mut Turn, spoken: &Spoken) {
         Some(Command::Negative) => refuse(turn, Refusal::ToolsMissing),
         _ => commands::not_here(turn, spoken),
     }
+}
+
+fn own(turn: &mut Turn, spoken: &Spoken, question: EntryId) {
+    let main = turn.guide.library.main();
+    let Some(asked) = main.entry.iter().find(|q| q.id == question) else {
+        return;
+    };
+    let spelled = match (asked.answer, &spoken.best.meaning, spoken.command()) {
+        (EntryAnswer::Affirm, _, Some(Command::Affirm)) => None,
+        (EntryAnswer::Spelling, Meaning::Spelling(spelled), _) => Some(spelled.clone()),
+        (EntryAnswer::Affirm, _, Some(Command::Negative)) => {
+            return refuse(turn, Refusal::Denied { question });
+        }
+        _ => return commands::not_here(turn, spoken),
+    };
+    turn.record(Event::EntryAnswered { question, spelled });
+    ask_next(turn);
 }

@@ -11,7 +11,7 @@ use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 
 use super::parts::*;
-use crate::procedure::{FindingId, OptionId, ProcedureId, QuantityId, VariantId};
+use crate::procedure::{EntryId, FindingId, OptionId, ProcedureId, QuantityId, VariantId};
 use crate::quantity::Reading;
 
 /// One fact of a session.
@@ -80,6 +80,11 @@ pub enum Event {
     ToolsConfirmed {
         tools: Vec<String>,
         source: Source,
+    },
+    /// An answer to one of the procedure's own questions; `None` for "affirm".
+    EntryAnswered {
+        question: EntryId,
+        spelled: Option<String>,
     },
     /// The procedure does not apply here, or nobody may do it: the session is closed.
     Refused {

@@ -4,7 +4,7 @@ use super::diagnose;
 use super::event::Event;
 use super::parts::*;
 use super::turn::Turn;
-use crate::procedure::{ProcedureId, Step, StepId, StepKind};
+use crate::procedure::{FindingRow, ProcedureId, Step, StepId, StepKind, Text};
 
 /// Enters a step and, where there is nothing to do in it, the one it leads to, until one waits
 /// for the technician.
@@ -12,7 +12,7 @@ pub(super) fn enter(turn: &mut Turn, to: Position) {
     let mut next = Some(to);
     while let Some(position) = next.take() {
         let Some(position) = applicable(turn, position.clone()) else {
-            next = after_last(turn, &position.procedure);
+            next = after_last(turn);
             continue;
         };
         if goes_in_a_circle(turn, &position) {
@@ -49,6 +49,23 @@ pub(super) fn leave_to(turn: &mut Turn, step: &StepId) {
 pub(super) fn leave_into(turn: &mut Turn, procedure: &ProcedureId) {
     let Some(here) = done(turn) else { return };
     if let Some(to) = call(turn, here, procedure) {
+        enter(turn, to);
+    }
+}
+
+/// Ends the procedure at the current step with a finding's conclusion.
+pub(super) fn end_with(turn: &mut Turn, row: &FindingRow, conclusion: &Text) {
+    let Some(here) = done(turn) else { return };
+    let conclusion = turn.guide.text(&turn.state, conclusion).written.clone();
+    turn.record(Event::Finished {
+        step: Some(here),
+        conclusion: Some(conclusion),
+        part: row.part.clone(),
+        contact: row.contact.clone(),
+    });
+    if !turn.state.calls.is_empty()
+        && let Some(to) = come_back(turn)
+    {
         enter(turn, to);
     }
 }
@@ -152,12 +169,12 @@ fn after(turn: &mut Turn, position: &Position) -> Option<Position> {
             procedure: position.procedure.clone(),
             step: step.id.clone(),
         }),
-        None => after_last(turn, &position.procedure),
+        None => after_last(turn),
     }
 }
 
 /// Where work goes on when a procedure has no more steps.
-fn after_last(turn: &mut Turn, _procedure: &ProcedureId) -> Option<Position> {
+fn after_last(turn: &mut Turn) -> Option<Position> {
     if !turn.state.calls.is_empty() {
         return come_back(turn);
     }

@@ -1,21 +1,61 @@
 //! What a session is guided by.
 
-use super::parts::Position;
-use super::state::State;
-use crate::procedure::{
-    Library, Procedure, QuantityDefinition, QuantityId, Step, VariantId, Wording, Text,
-};
-use crate::quantity::Range;
+use include_dir::{Dir, include_dir};
 
-/// The procedures of a session and the words of the assistant in their language.
+use super::confusions::{Confusions, ConfusionsError};
+use super::parts::Position;
+use super::phrases::{Phrases, PhrasesError};
+use super::state::State;
+use crate::language::{Language, LanguageError};
+use crate::procedure::{
+    Library, Procedure, QuantityDefinition, QuantityId, Step, Text, VariantId, Wording,
+};
+use crate::quantity::{Range, Reading};
+
+static GRAMMARS: Dir<'static> = include_dir!("$CARGO_MANIFEST_DIR/grammars");
+
+const PHRASES: &str = "phrases.txt";
+const CONFUSIONS: &str = "confusions.txt";
+
+/// The procedures of a session, and the words of the assistant in their language.
 #[derive(Debug, Clone)]
 pub struct Guide {
     pub library: Library,
+    pub language: Language,
+    pub phrases: Phrases,
+    pub confusions: Confusions,
+}
+
+/// A language without the assistant's own words, or with wrong ones.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum GuideError {
+    #[error(transparent)]
+    Language(#[from] LanguageError),
+    #[error(transparent)]
+    Phrases(#[from] PhrasesError),
+    #[error(transparent)]
+    Confusions(#[from] ConfusionsError),
+    #[error("the language `{locale}` has no `{file}`; add it to its grammar files")]
+    NoFile { locale: String, file: &'static str },
 }
 
 impl Guide {
-    pub fn new(library: Library) -> Guide {
-        Guide { library }
+    /// A library with the language its main procedure is spoken in, from inside the program.
+    ///
+    /// # Errors
+    ///
+    /// When there is no such language.
+    pub fn bundled(library: Library) -> Result<Guide, GuideError> {
+        let locale = library.main().locale.clone();
+        let language = Language::bundled(&locale)?;
+        let phrases = bundled_text(&locale, PHRASES)?;
+        let confusions = bundled_text(&locale, CONFUSIONS)?;
+        Ok(Guide {
+            phrases: Phrases::load(&format!("{locale}/{PHRASES}"), phrases)?,
+            confusions: Confusions::load(&format!("{locale}/{CONFUSIONS}"), confusions)?,
+            library,
+            language,
+        })
     }
 
     /// The procedure being worked on: the main one during the entry.
@@ -32,7 +72,8 @@ impl Guide {
 
     /// The unit's variant; empty before it is known, for which every text is the default one.
     pub fn variant(&self, state: &State) -> VariantId {
-        state.job.variant.clone().unwrap_or(VariantId(String::new()))
+        let known = state.job.variant.clone();
+        known.unwrap_or(VariantId(String::new()))
     }
 
     pub fn quantity(&self, position: &Position, id: &QuantityId) -> Option<&QuantityDefinition> {
@@ -44,7 +85,26 @@ impl Guide {
         *definition.limits.get(&self.variant(state))
     }
 
+    /// A value as it is said, with its unit.
+    pub fn say(&self, reading: &Reading) -> String {
+        self.language.say(reading)
+    }
+
+    /// Letters and digits by the spelling alphabet.
+    pub fn spell(&self, text: &str) -> String {
+        self.language.spell(text)
+    }
+
     pub fn text<'a>(&self, state: &State, text: &'a Text) -> &'a Wording {
         text.get(&self.variant(state))
     }
+}
+
+fn bundled_text(locale: &str, file: &'static str) -> Result<&'static str, GuideError> {
+    let path = format!("{locale}/{file}");
+    let found = GRAMMARS.get_file(path).and_then(|f| f.contents_utf8());
+    found.ok_or_else(|| GuideError::NoFile {
+        locale: locale.to_owned(),
+        file,
+    })
 }

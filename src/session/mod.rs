@@ -13,16 +13,45 @@
 //! 5. at `next_due(&state)`, `Input::Tick`, but not while an utterance is being heard: its values
 //!    belong to the time at which they were spoken.
 
+mod answer;
 mod apply;
+mod back;
+mod choose;
+mod commands;
+mod confirm;
+mod confusions;
+mod correct;
+mod decide;
+mod diagnose;
+mod entry;
 mod event;
+mod expectation;
+mod flow;
 mod guide;
+mod hear;
+mod hold;
 mod input;
 mod parts;
+mod phrases;
+mod read;
+mod speech;
 mod state;
+mod supply;
+mod timer;
+mod turn;
+mod values;
+mod watch;
+mod work;
 
 pub use apply::apply;
+pub use confusions::{Confusions, ConfusionsError};
+pub use decide::decide;
 pub use event::Event;
-pub use guide::Guide;
+pub use expectation::expectation;
+pub use guide::{Guide, GuideError};
 pub use input::{Input, Opening, Utterance};
 pub use parts::*;
+pub use phrases::{Phrase, Phrases, PhrasesError};
+pub use speech::{Sentence, speech};
 pub use state::*;
+pub use timer::next_due;

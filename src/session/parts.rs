@@ -4,7 +4,7 @@ use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 
 use crate::language::Meaning;
-use crate::procedure::{BehaviorKind, FindingId, ProcedureId, StepId};
+use crate::procedure::{BehaviorKind, EntryId, FindingId, ProcedureId, StepId};
 use crate::quantity::{Reading, Unit};
 
 /// Milliseconds of the session's monotonic clock.
@@ -74,7 +74,7 @@ pub enum Supply {
 }
 
 /// What is asked before the first step, in this order.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum EntryQuestion {
     StandingCaution,
@@ -85,6 +85,8 @@ pub enum EntryQuestion {
     SupplyConfirmation(Supply),
     Qualification,
     Tools,
+    /// One of the procedure's own questions.
+    Own(EntryId),
 }
 
 /// Why a session was refused.
@@ -104,6 +106,8 @@ pub enum Refusal {
         qualification: String,
     },
     ToolsMissing,
+    /// "negative" to one of the procedure's own questions.
+    Denied { question: EntryId },
 }
 
 /// Why something understood was not done.
@@ -136,7 +140,6 @@ pub enum Decline {
     },
     /// Nothing but "continue" goes on.
     Stopped,
-    StandingBy,
     /// An answer is waited for.
     AnswerFirst,
     NotHere,

@@ -1,9 +1,9 @@
 //! Where a session stands: what its events add up to.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::parts::*;
-use crate::procedure::{FindingId, ProcedureId, QuantityId, VariantId};
+use crate::procedure::{EntryId, FindingId, ProcedureId, QuantityId, VariantId};
 use crate::quantity::Reading;
 
 /// The state of a session. [`State::default`] is before its first event; only
@@ -86,6 +86,8 @@ pub struct Job {
     pub frequency: Option<KeptSupply>,
     pub qualified: bool,
     pub tools: bool,
+    /// Answers to the procedure's own questions: what was spelled, or `None` for "affirm".
+    pub answers: BTreeMap<EntryId, Option<String>>,
 }
 
 #[derive(Debug, Clone, PartialEq)]

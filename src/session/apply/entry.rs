@@ -24,7 +24,7 @@ pub(super) fn apply_entry(state: &mut State, event: &Event) {
             job.model.clone_from(model);
         }
         Event::EntryAsked { question } => {
-            state.phase = Phase::Entry(*question);
+            state.phase = Phase::Entry(question.clone());
             state.entered = state.count;
         }
         Event::StandingCautionAcknowledged { .. } => job.caution_acknowledged = true,
@@ -58,6 +58,9 @@ pub(super) fn apply_entry(state: &mut State, event: &Event) {
         Event::SupplyWithdrawn { what } => *supply(job, *what) = None,
         Event::QualificationConfirmed { .. } => job.qualified = true,
         Event::ToolsConfirmed { .. } => job.tools = true,
+        Event::EntryAnswered { question, spelled } => {
+            job.answers.insert(question.clone(), spelled.clone());
+        }
         Event::Refused { why } => state.phase = Phase::Refused(why.clone()),
         _ => {}
     }

@@ -26,6 +26,7 @@ pub fn apply(mut state: State, event: &Event) -> State {
         | Event::SupplyWithdrawn { .. }
         | Event::QualificationConfirmed { .. }
         | Event::ToolsConfirmed { .. }
+        | Event::EntryAnswered { .. }
         | Event::Refused { .. } => entry::apply_entry(&mut state, event),
         Event::ReadingGiven { .. }
         | Event::ReadBack { .. }

@@ -1,0 +1,186 @@
+//! Answers to "status", "help" and "read back", and how a session is opened and ends.
+
+use super::{Sentence, in_entry, offered, plain, uncut};
+use crate::language::Command;
+use crate::procedure::StepKind;
+use crate::session::event::Event;
+use crate::session::expectation::expectation;
+use crate::session::guide::Guide;
+use crate::session::parts::Refusal;
+use crate::session::phrases::Phrase;
+use crate::session::state::State;
+
+pub(super) fn of_entry(guide: &Guide, state: &State, event: &Event) -> Vec<Sentence> {
+    match event {
+        Event::VariantGiven { variant, .. } => {
+            let known = guide.library.main().variants.get(variant);
+            let name = known.map_or_else(String::new, |v| v.name.spoken.clone());
+            vec![plain(guide, Phrase::GivenVariant, &[("variant", &name)])]
+        }
+        Event::SerialConfirmed { .. } => vec![plain(guide, Phrase::Confirmed, &[])],
+        Event::SupplyConfirmed { what } => {
+            let kept = match what {
+                crate::session::parts::Supply::Voltage => &state.job.voltage,
+                crate::session::parts::Supply::Frequency => &state.job.frequency,
+            };
+            let value = kept.as_ref().map(|kept| guide.say(&kept.reading));
+            let value = value.unwrap_or_default();
+            vec![plain(guide, Phrase::ReadBack, &[("value", &value)])]
+        }
+        Event::Refused { why } => vec![refused(guide, why)],
+        _ => Vec::new(),
+    }
+}
+
+fn refused(guide: &Guide, why: &Refusal) -> Sentence {
+    match why {
+        Refusal::UnknownVariant { found, expected } => {
+            let expected = offered(guide, expected);
+            let slots = [("found", found.as_str()), ("expected", expected.as_str())];
+            uncut(guide, Phrase::RefusedVariant, &slots)
+        }
+        Refusal::SupplyOutside { reading, .. } => {
+            let value = guide.say(reading);
+            uncut(guide, Phrase::RefusedSupply, &[("value", &value)])
+        }
+        Refusal::NotQualified { qualification } => {
+            let slots = [("qualification", qualification.as_str())];
+            uncut(guide, Phrase::RefusedQualification, &slots)
+        }
+        Refusal::ToolsMissing => uncut(guide, Phrase::RefusedTools, &[]),
+        Refusal::Denied { .. } => uncut(guide, Phrase::RefusedAnswer, &[]),
+    }
+}
+
+/// Where the session stands.
+pub(super) fn status(guide: &Guide, state: &State) -> Vec<Sentence> {
+    let procedure = guide.procedure(state);
+    if in_entry(state) {
+        let slots = [("title", procedure.title.as_str())];
+        return vec![plain(guide, Phrase::StatusEntry, &slots)];
+    }
+    let Some(position) = &state.position else {
+        return Vec::new();
+    };
+    let index = procedure.steps.iter().position(|s| s.id == position.step);
+    let number = index.map_or(0, |i| i + 1).to_string();
+    let count = procedure.steps.len().to_string();
+    let slots = [
+        ("title", procedure.title.as_str()),
+        ("number", number.as_str()),
+        ("count", count.as_str()),
+    ];
+    let mut sentences = vec![plain(guide, Phrase::Status, &slots)];
+    if let Some(section) = guide.step(position).and_then(|s| s.section.as_deref()) {
+        sentences.push(plain(guide, Phrase::StatusSection, &[("section", section)]));
+    }
+    sentences
+}
+
+/// What may be said now and goes on: commands that would be declined are not offered.
+pub(super) fn help(guide: &Guide, state: &State) -> Vec<Sentence> {
+    let expected = expectation(guide, state);
+    let first = |phrase| guide.phrases.list(phrase).into_iter().next();
+    let mut offers: Vec<String> = Vec::new();
+    let choices = expected.choices.iter();
+    offers.extend(choices.filter_map(|c| c.phrases.first().cloned()));
+    if expected.reading.is_some() {
+        offers.extend(first(Phrase::HearValue));
+    }
+    if expected.spelling {
+        offers.extend(first(Phrase::HearSpelling));
+    }
+    let goes_on = |command: &&Command| !declined_here(guide, state, **command);
+    let commands = expected.commands.iter().filter(goes_on);
+    offers.extend(commands.filter_map(|c| first(command_phrase(*c))));
+    let phrases = offered(guide, &offers);
+    vec![plain(guide, Phrase::Help, &[("phrases", &phrases)])]
+}
+
+fn declined_here(guide: &Guide, state: &State, command: Command) -> bool {
+    if in_entry(state) {
+        return command == Command::Skip;
+    }
+    if state.asking.is_some() {
+        return command == Command::Next;
+    }
+    let step = state.position.as_ref().and_then(|p| guide.step(p));
+    let Some(kind) = step.map(|s| &s.kind) else {
+        return false;
+    };
+    let judged = matches!(kind, StepKind::Diagnose { .. });
+    let caution = matches!(kind, StepKind::Caution { .. });
+    match command {
+        Command::Next => {
+            matches!(kind, StepKind::Hold { .. } | StepKind::Choose { .. })
+                || matches!(kind, StepKind::Wait { missed: None, .. })
+        }
+        Command::Skip => {
+            caution || matches!(kind, StepKind::Hold { .. } | StepKind::Finish { .. })
+        }
+        Command::Affirm => !(judged || caution),
+        _ => false,
+    }
+}
+
+fn command_phrase(command: Command) -> Phrase {
+    match command {
+        Command::Next => Phrase::HearNext,
+        Command::Repeat => Phrase::HearRepeat,
+        Command::Back => Phrase::HearBack,
+        Command::Stop => Phrase::HearStop,
+        Command::Pause => Phrase::HearPause,
+        Command::Continue => Phrase::HearContinue,
+        Command::Help => Phrase::HearHelp,
+        Command::Status => Phrase::HearStatus,
+        Command::Skip => Phrase::HearSkip,
+        Command::Note => Phrase::HearNote,
+        Command::Affirm => Phrase::HearAffirm,
+        Command::Negative => Phrase::HearNegative,
+        Command::Correction => Phrase::HearCorrection,
+        Command::Disregard => Phrase::HearDisregard,
+        Command::ReadBack => Phrase::HearReadBack,
+    }
+}
+
+/// The readings that count, in the order given.
+pub(super) fn readings(guide: &Guide, state: &State) -> Vec<Sentence> {
+    let counted = state.readings.iter().filter(|r| r.counts());
+    let lines: Vec<Sentence> = counted
+        .map(|kept| {
+            let definition = guide.quantity(&kept.step, &kept.quantity);
+            let name = definition.map_or("", |d| d.name.as_str());
+            let value = guide.say(&kept.reading);
+            let slots = [("quantity", name), ("value", value.as_str())];
+            plain(guide, Phrase::OneReading, &slots)
+        })
+        .collect();
+    match lines.is_empty() {
+        true => vec![plain(guide, Phrase::NoReadings, &[])],
+        false => lines,
+    }
+}
+
+/// What the procedure came to.
+pub(super) fn finished(guide: &Guide, state: &State, event: &Event) -> Vec<Sentence> {
+    let Event::Finished {
+        conclusion,
+        part,
+        contact,
+        ..
+    } = event
+    else {
+        return Vec::new();
+    };
+    let mut sentences = vec![match conclusion {
+        Some(conclusion) => plain(guide, Phrase::Finished, &[("conclusion", conclusion)]),
+        None => plain(guide, Phrase::FinishedBare, &[]),
+    }];
+    sentences.extend(part.iter().map(|part| plain(guide, Phrase::Part, &[("part", part)])));
+    let contacts = contact.iter();
+    sentences.extend(contacts.map(|c| plain(guide, Phrase::Contact, &[("contact", c)])));
+    if state.finished.is_some() {
+        sentences.push(plain(guide, Phrase::AskClose, &[]));
+    }
+    sentences
+}

@@ -1,0 +1,187 @@
+//! Findings with their reasons, and the technician's word over them.
+
+use super::{Sentence, offered, plain};
+use crate::procedure::{BehaviorKind, FindingId, FindingRow, StepKind};
+use crate::quantity::{Amount, Reading};
+use crate::session::diagnose;
+use crate::session::event::Event;
+use crate::session::guide::Guide;
+use crate::session::parts::{Evidence, Missing};
+use crate::session::phrases::Phrase;
+use crate::session::state::{KeptVerdict, State};
+
+pub(super) fn of_finding(
+    guide: &Guide,
+    before: &State,
+    after: &State,
+    event: &Event,
+) -> Vec<Sentence> {
+    match event {
+        Event::FindingReached {
+            finding,
+            why,
+            margin,
+            runner_up,
+            ..
+        } => {
+            let reasons = reasons(guide, why);
+            let mut sentences = vec![told(guide, after, finding, &reasons)];
+            sentences.extend(set_aside(guide, why));
+            if let (Some(margin), Some(other)) = (margin, runner_up) {
+                let margin = say_value(guide, why, *margin);
+                let other = said(guide, after, other);
+                let slots = [("finding", other.as_str()), ("margin", margin.as_str())];
+                sentences.push(plain(guide, Phrase::RunnerUp, &slots));
+            }
+            sentences.push(plain(guide, Phrase::AskFinding, &[]));
+            sentences
+        }
+        Event::FindingsEqual { why, .. } => {
+            let mut sentences = vec![Sentence::new(reasons(guide, why))];
+            sentences.extend(equal(guide, after));
+            sentences
+        }
+        Event::Undetermined { missing, why, .. } => {
+            let mut sentences: Vec<Sentence> = set_aside(guide, why).into_iter().collect();
+            sentences.push(still_missing(guide, after, missing));
+            sentences
+        }
+        Event::OverrideAsked {} => ask_other(guide, after),
+        Event::OverrideChosen { finding } => ask_reason(guide, after, finding),
+        Event::Overridden { to, .. } => {
+            let finding = said(guide, before, to);
+            vec![plain(guide, Phrase::Overridden, &[("finding", &finding)])]
+        }
+        _ => Vec::new(),
+    }
+}
+
+/// The verdict once more.
+pub(super) fn again(guide: &Guide, state: &State) -> Vec<Sentence> {
+    match &state.verdict {
+        Some(KeptVerdict::Finding(finding)) => vec![
+            told(guide, state, finding, ""),
+            plain(guide, Phrase::AskFinding, &[]),
+        ],
+        Some(KeptVerdict::Equal(_)) => equal(guide, state),
+        Some(KeptVerdict::Undetermined) => vec![plain(guide, Phrase::NotWithoutFinding, &[])],
+        None => Vec::new(),
+    }
+}
+
+pub(super) fn ask_other(guide: &Guide, state: &State) -> Vec<Sentence> {
+    let findings = numbered(guide, state);
+    vec![plain(guide, Phrase::AskOtherFinding, &[("findings", &findings)])]
+}
+
+pub(super) fn ask_reason(guide: &Guide, state: &State, to: &FindingId) -> Vec<Sentence> {
+    let finding = said(guide, state, to);
+    vec![plain(guide, Phrase::AskOverrideReason, &[("finding", &finding)])]
+}
+
+fn equal(guide: &Guide, state: &State) -> Vec<Sentence> {
+    let findings = numbered(guide, state);
+    vec![plain(guide, Phrase::EqualFindings, &[("findings", &findings)])]
+}
+
+fn told(guide: &Guide, state: &State, finding: &FindingId, why: &str) -> Sentence {
+    let finding = said(guide, state, finding);
+    let text = guide
+        .phrases
+        .fill(Phrase::Finding, &[("finding", &finding), ("why", why)]);
+    Sentence::new(text.trim())
+}
+
+fn rows<'a>(guide: &'a Guide, state: &State) -> &'a [FindingRow] {
+    let step = state.position.as_ref().and_then(|p| guide.step(p));
+    match step.map(|s| &s.kind) {
+        Some(StepKind::Diagnose { findings, .. }) => findings,
+        _ => &[],
+    }
+}
+
+fn said(guide: &Guide, state: &State, id: &FindingId) -> String {
+    let row = rows(guide, state).iter().find(|row| row.id == *id);
+    row.map(|row| guide.text(state, &row.say).spoken.clone())
+        .unwrap_or_default()
+}
+
+fn numbered(guide: &Guide, state: &State) -> String {
+    let offered_rows = diagnose::offered(guide, state, rows(guide, state));
+    let phrases = guide.phrases.list(Phrase::HearFinding);
+    let lines: Vec<String> = phrases
+        .iter()
+        .zip(offered_rows)
+        .map(|(number, row)| {
+            let finding = guide.text(state, &row.say).spoken.clone();
+            let finding = finding.trim_end_matches('.').to_owned();
+            let slots = [("number", number.as_str()), ("finding", finding.as_str())];
+            guide.phrases.fill(Phrase::NumberedFinding, &slots)
+        })
+        .collect();
+    offered(guide, &lines)
+}
+
+fn reasons(guide: &Guide, why: &Evidence) -> String {
+    let readings = why.readings.to_string();
+    let Some(behavior) = why.behavior else {
+        return guide.phrases.fill(Phrase::WhyNothing, &[("readings", &readings)]);
+    };
+    let behavior = guide.phrases.text(behavior_phrase(behavior));
+    match why.level {
+        Some(level) => {
+            let level = say_value(guide, why, level);
+            let slots = [
+                ("behavior", behavior),
+                ("level", level.as_str()),
+                ("readings", readings.as_str()),
+            ];
+            guide.phrases.fill(Phrase::WhyAt, &slots)
+        }
+        None => {
+            let slots = [("behavior", behavior), ("readings", readings.as_str())];
+            guide.phrases.fill(Phrase::Why, &slots)
+        }
+    }
+}
+
+fn behavior_phrase(behavior: BehaviorKind) -> Phrase {
+    match behavior {
+        BehaviorKind::NearZero => Phrase::BehaviorNearZero,
+        BehaviorKind::Steady => Phrase::BehaviorSteady,
+        BehaviorKind::Settles => Phrase::BehaviorSettles,
+        BehaviorKind::Unsteady => Phrase::BehaviorUnsteady,
+        BehaviorKind::Falling => Phrase::BehaviorFalling,
+        BehaviorKind::Rising => Phrase::BehaviorRising,
+    }
+}
+
+fn set_aside(guide: &Guide, why: &Evidence) -> Option<Sentence> {
+    let value = say_value(guide, why, why.set_aside?);
+    Some(plain(guide, Phrase::SetAside, &[("value", &value)]))
+}
+
+fn say_value(guide: &Guide, why: &Evidence, value: rust_decimal::Decimal) -> String {
+    guide.say(&Reading {
+        amount: Amount::Exact(value),
+        unit: why.unit,
+    })
+}
+
+fn still_missing(guide: &Guide, state: &State, missing: &Missing) -> Sentence {
+    match missing {
+        Missing::Readings { more } => {
+            let number = more.to_string();
+            plain(guide, Phrase::MissingReadings, &[("number", &number)])
+        }
+        Missing::Step { .. } => plain(guide, Phrase::MissingStep, &[]),
+        Missing::Numbers => plain(guide, Phrase::MissingNumbers, &[]),
+        Missing::Finding { nearest: None } => plain(guide, Phrase::MissingFinding, &[]),
+        Missing::Finding {
+            nearest: Some(nearest),
+        } => {
+            let finding = said(guide, state, nearest);
+            plain(guide, Phrase::MissingFindingNear, &[("finding", &finding)])
+        }
+    }
+}

@@ -1,0 +1,172 @@
+//! What is said because of an event: short, calm, in the words of the trade.
+
+mod answers;
+mod declined;
+mod finding;
+mod prompt;
+mod value;
+
+use super::apply::apply;
+use super::event::Event;
+use super::guide::Guide;
+use super::parts::*;
+use super::phrases::Phrase;
+use super::state::{Phase, State};
+use crate::procedure::StepKind;
+
+/// One thing said aloud, in one breath.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Sentence {
+    pub text: String,
+    /// Whether another phrase of the technician may cut it short. Signal words with what follows
+    /// them and questions for "affirm" are heard to their end; "stop" cuts everything.
+    pub may_be_cut: bool,
+}
+
+impl Sentence {
+    fn new(text: impl Into<String>) -> Sentence {
+        Sentence {
+            text: text.into(),
+            may_be_cut: true,
+        }
+    }
+
+    fn uncut(text: impl Into<String>) -> Sentence {
+        Sentence {
+            text: text.into(),
+            may_be_cut: false,
+        }
+    }
+}
+
+/// The sentences to say because of an event, in order; `before` is the state without it.
+pub fn speech(guide: &Guide, before: &State, event: &Event) -> Vec<Sentence> {
+    let after = apply(before.clone(), event);
+    let mut sentences = because_of(guide, before, &after, event);
+    sentences.retain(|sentence| !sentence.text.is_empty());
+    sentences
+}
+
+fn because_of(guide: &Guide, before: &State, after: &State, event: &Event) -> Vec<Sentence> {
+    let say = |phrase, slots: &[(&str, &str)]| vec![plain(guide, phrase, slots)];
+    match event {
+        Event::SessionStarted {
+            title, revision, ..
+        } => say(Phrase::Begin, &[("title", title), ("revision", revision)]),
+        Event::VariantGiven { .. }
+        | Event::SerialConfirmed { .. }
+        | Event::SupplyConfirmed { .. }
+        | Event::Refused { .. } => answers::of_entry(guide, after, event),
+        Event::EntryAsked { .. } | Event::StepEntered { .. } => prompt::prompt(guide, after),
+        Event::SessionResumed { .. } => with_prompt(guide, after, Phrase::Resumed),
+        Event::Continued { .. } => with_prompt(guide, after, Phrase::Continuing),
+        Event::SteppedBack { why, .. } => {
+            let phrase = match why {
+                BackReason::Asked => Phrase::Back,
+                BackReason::HoldRearmed => Phrase::BackToHold,
+                BackReason::Correction => Phrase::BackCorrected,
+                BackReason::Withdrawn => Phrase::BackWithdrawn,
+            };
+            with_prompt(guide, after, phrase)
+        }
+        Event::RepeatAsked {} => prompt::prompt(guide, after),
+        Event::AskingDropped {} => with_prompt(guide, after, Phrase::Dropped),
+        Event::Called { procedure, .. } => match guide.library.get(procedure) {
+            Some(called) => say(Phrase::Called, &[("title", &called.title)]),
+            None => Vec::new(),
+        },
+        Event::Returned { to } => match guide.library.get(&to.procedure) {
+            Some(caller) => say(Phrase::Returned, &[("title", &caller.title)]),
+            None => Vec::new(),
+        },
+        Event::ReadBack { .. }
+        | Event::ConfirmationAsked { .. }
+        | Event::ReadingConfirmed { .. }
+        | Event::ReadingWithdrawn { .. }
+        | Event::ValueAsked { .. }
+        | Event::HoldProofPoint { .. } => value::of_reading(guide, after, event),
+        Event::HoldReleased { .. } => say(Phrase::HoldReleased, &[]),
+        Event::TimerStarted { seconds, .. } => {
+            say(Phrase::TimerStarted, &[("seconds", &seconds.to_string())])
+        }
+        Event::TimerWarned { left } => {
+            say(Phrase::TimerWarned, &[("seconds", &left.to_string())])
+        }
+        Event::TimerEnded { early: false, .. } => say(Phrase::TimerEnded, &[]),
+        Event::DeadlineMissed { step } => missed(guide, after, step),
+        Event::FindingReached { .. }
+        | Event::FindingsEqual { .. }
+        | Event::Undetermined { .. }
+        | Event::OverrideAsked {}
+        | Event::OverrideChosen { .. }
+        | Event::Overridden { .. } => finding::of_finding(guide, before, after, event),
+        Event::SkipAsked { .. } | Event::NoteAsked {} => prompt::prompt(guide, after),
+        Event::Skipped { .. } => say(Phrase::Skipped, &[]),
+        Event::NoteTaken { .. } => say(Phrase::Noted, &[]),
+        Event::Stopped { why, .. } => stopped(guide, after, *why),
+        Event::Paused { .. } => say(Phrase::StandingBy, &[]),
+        Event::StatusAsked {} => answers::status(guide, after),
+        Event::HelpAsked {} => answers::help(guide, after),
+        Event::ReadingsAsked {} => answers::readings(guide, after),
+        Event::NotUnderstood { in_a_row, .. } if in_a_row % 3 == 0 => answers::help(guide, after),
+        Event::Declined { why } => say(declined::phrase(why), &[]),
+        Event::Finished { .. } => answers::finished(guide, after, event),
+        Event::Closed { .. } => say(Phrase::Closed, &[]),
+        _ => Vec::new(),
+    }
+}
+
+fn plain(guide: &Guide, phrase: Phrase, slots: &[(&str, &str)]) -> Sentence {
+    Sentence::new(guide.phrases.fill(phrase, slots))
+}
+
+fn uncut(guide: &Guide, phrase: Phrase, slots: &[(&str, &str)]) -> Sentence {
+    Sentence::uncut(guide.phrases.fill(phrase, slots))
+}
+
+fn with_prompt(guide: &Guide, after: &State, phrase: Phrase) -> Vec<Sentence> {
+    let mut sentences = vec![plain(guide, phrase, &[])];
+    sentences.extend(prompt::prompt(guide, after));
+    sentences
+}
+
+fn missed(guide: &Guide, state: &State, step: &Position) -> Vec<Sentence> {
+    match guide.step(step).map(|s| &s.kind) {
+        Some(StepKind::Wait {
+            missed: Some(missed),
+            ..
+        }) => vec![Sentence::uncut(guide.text(state, missed).spoken.clone())],
+        _ => Vec::new(),
+    }
+}
+
+/// The make-safe text of where the session stands, then what goes on.
+fn stopped(guide: &Guide, state: &State, why: StopReason) -> Vec<Sentence> {
+    let step = state.position.as_ref().and_then(|p| guide.step(p));
+    let own = step.and_then(|s| s.make_safe.as_ref());
+    let make_safe = own.unwrap_or(&guide.procedure(state).make_safe);
+    let last = match why {
+        StopReason::Said => Phrase::Stopped,
+        StopReason::Circle => Phrase::StoppedInCircle,
+    };
+    vec![
+        Sentence::uncut(guide.text(state, make_safe).spoken.clone()),
+        uncut(guide, last, &[]),
+    ]
+}
+
+/// Words in a row as they are offered: "a, b or c".
+fn offered(guide: &Guide, words: &[String]) -> String {
+    match words {
+        [] => String::new(),
+        [one] => one.clone(),
+        [first @ .., last] => {
+            format!("{} {} {last}", first.join(", "), guide.phrases.text(Phrase::Or))
+        }
+    }
+}
+
+/// Whether the session is before its first step.
+fn in_entry(state: &State) -> bool {
+    matches!(state.phase, Phase::Entry(_))
+}
