@@ -1,6 +1,7 @@
 //! The commands, by step.
 
 use super::back;
+use super::compute;
 use super::correct;
 use super::diagnose;
 use super::event::Event;
@@ -103,6 +104,7 @@ fn next(turn: &mut Turn) {
         // Only a session that stopped in a circle can stand at one of these.
         StepKind::GoTo { step } => flow::leave_to(turn, step),
         StepKind::Call { procedure } => flow::leave_into(turn, procedure),
+        StepKind::Compute { .. } => compute::go_on(turn),
         StepKind::Finish { .. } => turn.decline(Decline::NotHere),
     }
 }

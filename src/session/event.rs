@@ -177,6 +177,16 @@ pub enum Event {
         why: AskReason,
     },
 
+    /// A value was worked out from earlier readings.
+    Computed {
+        id: ReadingId,
+    },
+    /// It could not be, and why.
+    NotComputed {
+        step: Position,
+        why: String,
+    },
+
     CautionAcknowledged {
         step: Position,
     },

@@ -1,5 +1,6 @@
 //! From step to step: on to the next one, elsewhere, into another procedure and back.
 
+use super::compute;
 use super::diagnose;
 use super::event::Event;
 use super::parts::*;
@@ -113,6 +114,10 @@ fn enter_one(turn: &mut Turn, position: Position) -> Option<Position> {
         StepKind::Call { procedure } => call(turn, position, procedure),
         StepKind::Diagnose { .. } => {
             diagnose::judge(turn);
+            None
+        }
+        StepKind::Compute { .. } => {
+            compute::work_out(turn);
             None
         }
         StepKind::Finish { .. } => finish(turn, position),

@@ -10,7 +10,7 @@ use crate::language::{Language, LanguageError};
 use crate::procedure::{
     Library, Procedure, QuantityDefinition, QuantityId, Step, Text, VariantId, Wording,
 };
-use crate::quantity::{Range, Reading};
+use crate::quantity::{Amount, Range, Reading};
 
 static GRAMMARS: Dir<'static> = include_dir!("$CARGO_MANIFEST_DIR/grammars");
 
@@ -87,12 +87,13 @@ impl Guide {
 
     /// A value as it is said, with its unit.
     pub fn say(&self, reading: &Reading) -> String {
-        self.language.say(reading)
+        written(reading)
     }
 
     /// Letters and digits by the spelling alphabet.
     pub fn spell(&self, text: &str) -> String {
-        self.language.spell(text)
+        let letters: Vec<String> = text.chars().map(String::from).collect();
+        letters.join(" ")
     }
 
     pub fn text<'a>(&self, state: &State, text: &'a Text) -> &'a Wording {
@@ -107,4 +108,14 @@ fn bundled_text(locale: &str, file: &'static str) -> Result<&'static str, GuideE
         locale: locale.to_owned(),
         file,
     })
+}
+
+fn written(reading: &Reading) -> String {
+    match reading.amount {
+        Amount::Exact(value) | Amount::About(value) => format!("{value} {}", reading.unit),
+        Amount::Between(low, high) => format!("{low} to {high} {}", reading.unit),
+        Amount::OverRange => "over range".to_owned(),
+        Amount::Short => "short".to_owned(),
+        Amount::None => "no reading".to_owned(),
+    }
 }

@@ -1,9 +1,13 @@
 //! What comes into a session from outside.
 
 use super::parts::{Ms, Understanding};
-use crate::language::{Hypothesis, Meaning};
+use crate::language::{Automaton, Hypothesis, Meaning};
 use crate::procedure::VariantId;
 use crate::quantity::Reading;
+
+/// What each place down a recognizer's list costs, in the automaton's unit. Common practice, no
+/// source: the scores of engines cannot be compared, their order can.
+const LOWER_PLACE: u32 = 100;
 
 /// One thing from outside. [`decide`](super::decide) makes events of it.
 #[derive(Debug, Clone, PartialEq)]
@@ -49,27 +53,50 @@ pub struct Utterance {
 }
 
 impl Utterance {
-    /// What a recognizer returned, each hypothesis with its meanings, both best first.
-    pub fn new<'a>(
-        heard: impl IntoIterator<Item = (&'a Hypothesis, Vec<Meaning>)>,
+    /// What a recognizer returned, parsed by the automaton that listened. Word times must be of
+    /// the session's clock.
+    pub fn understood(
+        automaton: &Automaton,
+        hypotheses: &[Hypothesis],
         clip: Option<String>,
         start_ms: Ms,
         end_ms: Ms,
     ) -> Utterance {
-        let understandings = heard.into_iter().flat_map(|(hypothesis, meanings)| {
-            let confidence = mean_confidence(hypothesis);
-            meanings.into_iter().map(move |meaning| Understanding {
-                words: hypothesis.text(),
-                confidence,
-                meaning,
-            })
-        });
+        let mut ranked: Vec<(u32, Understanding)> = Vec::new();
+        let mut nothing = None;
+        for (place, hypothesis) in (0u32..).zip(hypotheses) {
+            let parse = automaton.parse(&hypothesis.words);
+            if parse.ranked.is_empty() {
+                nothing.get_or_insert_with(|| understanding(hypothesis, parse.meaning()));
+            }
+            for meaning in parse.ranked {
+                let known = ranked.iter().any(|(_, u)| u.meaning == meaning.meaning);
+                let cost = meaning.cost.saturating_add(LOWER_PLACE * place);
+                if !known {
+                    ranked.push((cost, understanding(hypothesis, meaning.meaning)));
+                }
+            }
+        }
+        ranked.sort_by_key(|(cost, _)| *cost);
+        let understood = ranked.into_iter().map(|(_, understanding)| understanding);
+        let understandings: Vec<Understanding> = understood.collect();
         Utterance {
-            understandings: understandings.collect(),
+            understandings: match understandings.is_empty() {
+                true => nothing.into_iter().collect(),
+                false => understandings,
+            },
             clip,
             start_ms,
             end_ms,
         }
+    }
+}
+
+fn understanding(hypothesis: &Hypothesis, meaning: Meaning) -> Understanding {
+    Understanding {
+        words: hypothesis.text(),
+        confidence: mean_confidence(hypothesis),
+        meaning,
     }
 }
 

@@ -18,6 +18,7 @@ mod apply;
 mod back;
 mod choose;
 mod commands;
+mod compute;
 mod confirm;
 mod confusions;
 mod correct;

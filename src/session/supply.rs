@@ -31,7 +31,7 @@ pub(super) fn made_for(turn: &Turn, what: Supply) -> Option<Range> {
     }
 }
 
-fn kept(turn: &Turn, what: Supply) -> Option<&KeptSupply> {
+fn kept<'t>(turn: &'t Turn, what: Supply) -> Option<&'t KeptSupply> {
     match what {
         Supply::Voltage => turn.state.job.voltage.as_ref(),
         Supply::Frequency => turn.state.job.frequency.as_ref(),

@@ -30,6 +30,7 @@ pub fn apply(mut state: State, event: &Event) -> State {
         | Event::Refused { .. } => entry::apply_entry(&mut state, event),
         Event::ReadingGiven { .. }
         | Event::ReadBack { .. }
+        | Event::Computed { .. }
         | Event::ConfirmationAsked { .. }
         | Event::ReadingConfirmed { .. }
         | Event::ReadingWithdrawn { .. }
@@ -76,6 +77,7 @@ pub fn apply(mut state: State, event: &Event) -> State {
             }
         }
         Event::Declined { .. }
+        | Event::NotComputed { .. }
         | Event::CautionAcknowledged { .. }
         | Event::DeadlineMissed { .. }
         | Event::Chosen { .. }

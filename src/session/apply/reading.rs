@@ -33,7 +33,7 @@ pub(super) fn apply_reading(state: &mut State, event: &Event) {
                 timer.last_value = timer.last_value.max(*at);
             }
         }
-        Event::ReadBack { id } => {
+        Event::ReadBack { id } | Event::Computed { id } => {
             set_standing(state, *id, Standing::ReadBack);
             state.denied = 0;
         }
