@@ -35,7 +35,7 @@ fn every_dialogue_goes_as_written() {
     let update = std::env::var_os("READBACK_UPDATE").is_some();
     let mut wrong = Vec::new();
     let files = files();
-    assert!(files.len() >= 20, "found {} dialogues", files.len());
+    assert!(!files.is_empty(), "found no dialogues");
     for file in files {
         let written = fs::read_to_string(&file).expect("a dialogue");
         let name = file.file_name().unwrap_or_default().to_string_lossy();

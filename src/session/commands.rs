@@ -58,9 +58,7 @@ pub(super) fn general(turn: &mut Turn, command: Command) -> bool {
 pub(super) fn while_resting(turn: &mut Turn, spoken: &Spoken) {
     match spoken.command() {
         Some(Command::Continue) => go_on(turn),
-        Some(
-            asked @ (Command::Repeat | Command::Status | Command::Help | Command::ReadBack),
-        ) => {
+        Some(asked @ (Command::Repeat | Command::Status | Command::Help | Command::ReadBack)) => {
             general(turn, asked);
         }
         _ => turn.decline(Decline::Stopped),

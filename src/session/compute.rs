@@ -1,9 +1,6 @@
 //! A value worked out from earlier readings: kept and judged as if it had been read.
 
 use super::event::Event;
-use super::flow;
-use super::parts::*;
-use super::read;
 use super::turn::Turn;
 use crate::procedure::StepKind;
 

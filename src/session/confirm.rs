@@ -86,7 +86,14 @@ fn difference(
     let instead = values::judged(guide, state, definition, &other)?;
     if let Some(StepKind::Read { branches, .. }) = guide.step(&fresh.step).map(|s| &s.kind) {
         let leads = |reading: &Reading| {
-            read::target(guide, state, &fresh.step, &fresh.quantity, branches, reading)
+            read::target(
+                guide,
+                state,
+                &fresh.step,
+                &fresh.quantity,
+                branches,
+                reading,
+            )
         };
         if leads(&fresh.reading) != leads(&other) {
             return Some(Consequence::Branch { other });

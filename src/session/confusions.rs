@@ -36,7 +36,12 @@ impl Confusions {
     pub fn load(file: &str, text: &str) -> Result<Confusions, ConfusionsError> {
         let mut confusions = Confusions::default();
         for (index, line) in text.lines().enumerate() {
-            let words: Vec<&str> = line.split('#').next().unwrap_or("").split_whitespace().collect();
+            let words: Vec<&str> = line
+                .split('#')
+                .next()
+                .unwrap_or("")
+                .split_whitespace()
+                .collect();
             match words.as_slice() {
                 [] => {}
                 ["teens"] => confusions.teens = true,
@@ -115,7 +120,9 @@ impl Confusions {
 
 fn digit(word: &str) -> Option<char> {
     let mut chars = word.chars();
-    chars.next().filter(|c| c.is_ascii_digit() && chars.next().is_none())
+    chars
+        .next()
+        .filter(|c| c.is_ascii_digit() && chars.next().is_none())
 }
 
 fn replaced(text: &str, at: usize, length: usize, with: &str) -> String {
@@ -169,8 +176,11 @@ mod tests {
     use super::*;
 
     fn table() -> Confusions {
-        Confusions::load("confusions.txt", "digits 5 9\nteens\npoint\ndropped digit # last or first\n")
-            .expect("every line says something")
+        Confusions::load(
+            "confusions.txt",
+            "digits 5 9\nteens\npoint\ndropped digit # last or first\n",
+        )
+        .expect("every line says something")
     }
 
     fn others(value: &str, resolution: Option<&str>) -> Vec<String> {
@@ -211,7 +221,10 @@ mod tests {
     fn a_dropped_digit_is_bracketed() {
         let others = others("24", None);
         for expected in ["240", "249", "124", "924"] {
-            assert!(others.contains(&expected.to_owned()), "{expected}: {others:?}");
+            assert!(
+                others.contains(&expected.to_owned()),
+                "{expected}: {others:?}"
+            );
         }
     }
 

@@ -97,12 +97,7 @@ fn ask_again(turn: &mut Turn) {
 }
 
 /// Another value stands in for one that was given.
-pub(super) fn replace(
-    turn: &mut Turn,
-    spoken: &Spoken,
-    readings: &[SpokenReading],
-    id: ReadingId,
-) {
+pub(super) fn replace(turn: &mut Turn, spoken: &Spoken, readings: &[SpokenReading], id: ReadingId) {
     let Some(kept) = turn.state.reading(id).cloned() else {
         return;
     };
@@ -156,12 +151,7 @@ fn can_be_taken(turn: &Turn, kept: &KeptReading) -> bool {
 
 /// The same place in the record's order, with another value. A value of the current step belongs
 /// to its current visit; one of a series keeps its time.
-fn instead_of(
-    turn: &Turn,
-    kept: &KeptReading,
-    reading: Reading,
-    others: Vec<Reading>,
-) -> Fresh {
+fn instead_of(turn: &Turn, kept: &KeptReading, reading: Reading, others: Vec<Reading>) -> Fresh {
     let is_here = turn.state.position.as_ref() == Some(&kept.step);
     let of_series = !matches!(
         turn.guide.step(&kept.step).map(|s| &s.kind),

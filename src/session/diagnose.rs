@@ -106,7 +106,9 @@ fn judgement(
     let mut series = Series::new(quantity.unit);
     for kept in readings {
         let reading = kept.reading.convert(quantity.unit).ok()?;
-        series.give(kept.at.saturating_sub(first.at), reading).ok()?;
+        series
+            .give(kept.at.saturating_sub(first.at), reading)
+            .ok()?;
     }
     let table = Table {
         quantity,

@@ -169,11 +169,9 @@ fn for_step(guide: &Guide, state: &State) -> Expectation {
         Command::Affirm,
     ]);
     if let Some(last) = state.last_reading() {
-        expected.commands.extend([
-            Command::Correction,
-            Command::Disregard,
-            Command::Negative,
-        ]);
+        expected
+            .commands
+            .extend([Command::Correction, Command::Disregard, Command::Negative]);
         expected.correction = value_of(guide, &last.step, &last.quantity);
     }
     let Some(position) = &state.position else {

@@ -6,11 +6,11 @@ use super::confusions::{Confusions, ConfusionsError};
 use super::parts::Position;
 use super::phrases::{Phrases, PhrasesError};
 use super::state::State;
-use crate::language::{Language, LanguageError};
+use crate::language::{Language, LanguageError, Say};
 use crate::procedure::{
     Library, Procedure, QuantityDefinition, QuantityId, Step, Text, VariantId, Wording,
 };
-use crate::quantity::{Amount, Range, Reading};
+use crate::quantity::{Range, Reading};
 
 static GRAMMARS: Dir<'static> = include_dir!("$CARGO_MANIFEST_DIR/grammars");
 
@@ -22,6 +22,7 @@ const CONFUSIONS: &str = "confusions.txt";
 pub struct Guide {
     pub library: Library,
     pub language: Language,
+    pub say: Say,
     pub phrases: Phrases,
     pub confusions: Confusions,
 }
@@ -53,6 +54,7 @@ impl Guide {
         Ok(Guide {
             phrases: Phrases::load(&format!("{locale}/{PHRASES}"), phrases)?,
             confusions: Confusions::load(&format!("{locale}/{CONFUSIONS}"), confusions)?,
+            say: Say::bundled(&locale)?,
             library,
             language,
         })
@@ -87,13 +89,12 @@ impl Guide {
 
     /// A value as it is said, with its unit.
     pub fn say(&self, reading: &Reading) -> String {
-        written(reading)
+        self.say.reading(reading)
     }
 
     /// Letters and digits by the spelling alphabet.
     pub fn spell(&self, text: &str) -> String {
-        let letters: Vec<String> = text.chars().map(String::from).collect();
-        letters.join(" ")
+        self.say.spelled(text)
     }
 
     pub fn text<'a>(&self, state: &State, text: &'a Text) -> &'a Wording {
@@ -108,14 +109,4 @@ fn bundled_text(locale: &str, file: &'static str) -> Result<&'static str, GuideE
         locale: locale.to_owned(),
         file,
     })
-}
-
-fn written(reading: &Reading) -> String {
-    match reading.amount {
-        Amount::Exact(value) | Amount::About(value) => format!("{value} {}", reading.unit),
-        Amount::Between(low, high) => format!("{low} to {high} {}", reading.unit),
-        Amount::OverRange => "over range".to_owned(),
-        Amount::Short => "short".to_owned(),
-        Amount::None => "no reading".to_owned(),
-    }
 }

@@ -100,9 +100,8 @@ fn proves(turn: &Turn, step: &Position, wanted: &ProofPoint, id: ReadingId) -> b
     let proved = || {
         let kept = turn.state.reading(id)?;
         let definition = turn.guide.quantity(step, &wanted.quantity)?;
-        let (low, high) = crate::diagnosis::condition::ends(
-            kept.reading.convert(definition.unit).ok()?.amount,
-        )?;
+        let (low, high) =
+            crate::diagnosis::condition::ends(kept.reading.convert(definition.unit).ok()?.amount)?;
         Some(kept.counts() && wanted.within.contains(low) && wanted.within.contains(high))
     };
     proved().unwrap_or(false)

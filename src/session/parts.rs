@@ -107,7 +107,9 @@ pub enum Refusal {
     },
     ToolsMissing,
     /// "negative" to one of the procedure's own questions.
-    Denied { question: EntryId },
+    Denied {
+        question: EntryId,
+    },
 }
 
 /// Why something understood was not done.

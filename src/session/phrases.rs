@@ -1,6 +1,6 @@
 //! The assistant's own fixed phrases, from a data file of its language.
 //!
-//! `grammars/<locale>/phrases.txt` has one `key: text` a line, `#` for remarks. Words in braces
+//! `grammars/<locale>/phrases.txt` has one `key = text` a line, `#` for remarks. Words in braces
 //! are filled in; ` | ` parts several things of which each may be said or heard.
 
 use std::collections::BTreeMap;
@@ -176,7 +176,7 @@ pub struct Phrases {
 /// A phrases file that does not say what it must.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum PhrasesError {
-    #[error("{file}:{line}: found `{found}`, expected `key: text`; correct or remove the line")]
+    #[error("{file}:{line}: found `{found}`, expected `key = text`; correct or remove the line")]
     Syntax {
         file: String,
         line: usize,
@@ -249,7 +249,7 @@ impl Phrases {
 
 fn read_line(file: &str, line: usize, text: &str) -> Result<(Phrase, String), PhrasesError> {
     let file = file.to_owned();
-    let Some((key, said)) = text.split_once(':') else {
+    let Some((key, said)) = text.split_once('=') else {
         let found = text.to_owned();
         return Err(PhrasesError::Syntax { file, line, found });
     };

@@ -111,7 +111,9 @@ pub(super) fn take(turn: &mut Turn, fresh: Fresh) {
 
 /// "next" at a read step: on with the value kept from before, if there is one.
 pub(super) fn keep(turn: &mut Turn) {
-    let kept = turn.here().is_some_and(|(step, _)| !turn.state.series(&step).is_empty());
+    let kept = turn
+        .here()
+        .is_some_and(|(step, _)| !turn.state.series(&step).is_empty());
     match kept {
         true => go_on(turn),
         false => turn.decline(Decline::ValueNeeded),
@@ -123,11 +125,22 @@ pub(super) fn go_on(turn: &mut Turn) {
     let Some((step, StepKind::Read { branches, .. })) = turn.here() else {
         return;
     };
-    let reading = turn.state.series(&step).last().map(|r| (r.reading, r.quantity.clone()));
+    let reading = turn
+        .state
+        .series(&step)
+        .last()
+        .map(|r| (r.reading, r.quantity.clone()));
     let Some((reading, quantity)) = reading else {
         return;
     };
-    match target(turn.guide, &turn.state, &step, &quantity, branches, &reading) {
+    match target(
+        turn.guide,
+        &turn.state,
+        &step,
+        &quantity,
+        branches,
+        &reading,
+    ) {
         Some(to) => flow::leave_to(turn, &to),
         None => flow::leave(turn),
     }
@@ -144,7 +157,9 @@ pub(super) fn target(
 ) -> Option<StepId> {
     let definition = guide.quantity(step, quantity)?;
     let judged = values::judged(guide, state, definition, reading)?;
-    let taken = branches.iter().find(|b| diagnosis::holds(b.when, &judged))?;
+    let taken = branches
+        .iter()
+        .find(|b| diagnosis::holds(b.when, &judged))?;
     Some(taken.go_to.clone())
 }
 

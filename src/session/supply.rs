@@ -102,7 +102,10 @@ pub(super) fn given(turn: &mut Turn, spoken: &Spoken, what: Supply) {
         fits: fits_now,
         source: Source::Spoken,
     });
-    let others = spoken.others.iter().flat_map(|o| read::values_in(&o.meaning));
+    let others = spoken
+        .others
+        .iter()
+        .flat_map(|o| read::values_in(&o.meaning));
     let heard = others.filter_map(|other| reading_of(other, what));
     let confused = turn.guide.confusions.of(reading.amount, None);
     let confused = confused.into_iter().map(|amount| Reading {
@@ -121,7 +124,7 @@ pub(super) fn given(turn: &mut Turn, spoken: &Spoken, what: Supply) {
 fn imaginable(what: Supply, reading: &Reading) -> bool {
     let (low, high) = match what {
         Supply::Voltage => (12, 1000),
-        Supply::Frequency => (15, 400),
+        Supply::Frequency => (45, 65),
     };
     Range::closed(low.into(), high.into()).is_ok_and(|range| fits(range, what, reading))
 }
@@ -138,7 +141,10 @@ fn reading_of(spoken: &SpokenReading, what: Supply) -> Option<Reading> {
         amount: spoken.amount,
         unit,
     };
-    let number = !matches!(reading.amount, Amount::None | Amount::OverRange | Amount::Short);
+    let number = !matches!(
+        reading.amount,
+        Amount::None | Amount::OverRange | Amount::Short
+    );
     (number && reading.convert(self::unit(what)).is_ok()).then_some(reading)
 }
 

@@ -5,9 +5,7 @@ use super::event::Event;
 use super::guide::Guide;
 use super::parts::*;
 use super::state::State;
-use crate::procedure::{
-    Step, StepKind, VariantId,
-};
+use crate::procedure::{Step, StepKind, VariantId};
 
 /// The state as it will be when the events so far are applied.
 pub(super) struct Turn<'a> {

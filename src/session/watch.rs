@@ -35,7 +35,11 @@ pub(super) fn more(turn: &mut Turn, spoken: &Spoken, readings: &[SpokenReading],
     else {
         return;
     };
-    let visit = turn.state.series(&step).first().map_or(turn.state.visit, |r| r.visit);
+    let visit = turn
+        .state
+        .series(&step)
+        .first()
+        .map_or(turn.state.visit, |r| r.visit);
     add(turn, spoken, readings, &step, visit, quantity);
     if turn.state.asking.is_none() {
         diagnose::judge(turn);
@@ -112,7 +116,9 @@ pub(super) fn take_late(turn: &mut Turn, fresh: Fresh) {
 
 /// "next" ends a watch early, if there is anything to go on with.
 pub(super) fn end(turn: &mut Turn) {
-    let any = turn.here().is_some_and(|(step, _)| !turn.state.series(&step).is_empty());
+    let any = turn
+        .here()
+        .is_some_and(|(step, _)| !turn.state.series(&step).is_empty());
     match any {
         true => timer::end_watch(turn),
         false => turn.decline(Decline::ValueNeeded),

@@ -115,9 +115,7 @@ fn declined_here(guide: &Guide, state: &State, command: Command) -> bool {
             matches!(kind, StepKind::Hold { .. } | StepKind::Choose { .. })
                 || matches!(kind, StepKind::Wait { missed: None, .. })
         }
-        Command::Skip => {
-            caution || matches!(kind, StepKind::Hold { .. } | StepKind::Finish { .. })
-        }
+        Command::Skip => caution || matches!(kind, StepKind::Hold { .. } | StepKind::Finish { .. }),
         Command::Affirm => !(judged || caution),
         _ => false,
     }
@@ -176,7 +174,10 @@ pub(super) fn finished(guide: &Guide, state: &State, event: &Event) -> Vec<Sente
         Some(conclusion) => plain(guide, Phrase::Finished, &[("conclusion", conclusion)]),
         None => plain(guide, Phrase::FinishedBare, &[]),
     }];
-    sentences.extend(part.iter().map(|part| plain(guide, Phrase::Part, &[("part", part)])));
+    sentences.extend(
+        part.iter()
+            .map(|part| plain(guide, Phrase::Part, &[("part", part)])),
+    );
     let contacts = contact.iter();
     sentences.extend(contacts.map(|c| plain(guide, Phrase::Contact, &[("contact", c)])));
     if state.finished.is_some() {

@@ -71,17 +71,29 @@ pub(super) fn again(guide: &Guide, state: &State) -> Vec<Sentence> {
 
 pub(super) fn ask_other(guide: &Guide, state: &State) -> Vec<Sentence> {
     let findings = numbered(guide, state);
-    vec![plain(guide, Phrase::AskOtherFinding, &[("findings", &findings)])]
+    vec![plain(
+        guide,
+        Phrase::AskOtherFinding,
+        &[("findings", &findings)],
+    )]
 }
 
 pub(super) fn ask_reason(guide: &Guide, state: &State, to: &FindingId) -> Vec<Sentence> {
     let finding = said(guide, state, to);
-    vec![plain(guide, Phrase::AskOverrideReason, &[("finding", &finding)])]
+    vec![plain(
+        guide,
+        Phrase::AskOverrideReason,
+        &[("finding", &finding)],
+    )]
 }
 
 fn equal(guide: &Guide, state: &State) -> Vec<Sentence> {
     let findings = numbered(guide, state);
-    vec![plain(guide, Phrase::EqualFindings, &[("findings", &findings)])]
+    vec![plain(
+        guide,
+        Phrase::EqualFindings,
+        &[("findings", &findings)],
+    )]
 }
 
 fn told(guide: &Guide, state: &State, finding: &FindingId, why: &str) -> Sentence {
@@ -125,7 +137,9 @@ fn numbered(guide: &Guide, state: &State) -> String {
 fn reasons(guide: &Guide, why: &Evidence) -> String {
     let readings = why.readings.to_string();
     let Some(behavior) = why.behavior else {
-        return guide.phrases.fill(Phrase::WhyNothing, &[("readings", &readings)]);
+        return guide
+            .phrases
+            .fill(Phrase::WhyNothing, &[("readings", &readings)]);
     };
     let behavior = guide.phrases.text(behavior_phrase(behavior));
     match why.level {

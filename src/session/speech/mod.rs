@@ -89,9 +89,7 @@ fn because_of(guide: &Guide, before: &State, after: &State, event: &Event) -> Ve
         Event::TimerStarted { seconds, .. } => {
             say(Phrase::TimerStarted, &[("seconds", &seconds.to_string())])
         }
-        Event::TimerWarned { left } => {
-            say(Phrase::TimerWarned, &[("seconds", &left.to_string())])
-        }
+        Event::TimerWarned { left } => say(Phrase::TimerWarned, &[("seconds", &left.to_string())]),
         Event::TimerEnded { early: false, .. } => say(Phrase::TimerEnded, &[]),
         Event::DeadlineMissed { step } => missed(guide, after, step),
         Event::FindingReached { .. }
@@ -161,7 +159,11 @@ fn offered(guide: &Guide, words: &[String]) -> String {
         [] => String::new(),
         [one] => one.clone(),
         [first @ .., last] => {
-            format!("{} {} {last}", first.join(", "), guide.phrases.text(Phrase::Or))
+            format!(
+                "{} {} {last}",
+                first.join(", "),
+                guide.phrases.text(Phrase::Or)
+            )
         }
     }
 }

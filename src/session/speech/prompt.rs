@@ -26,7 +26,11 @@ fn asked(guide: &Guide, state: &State, asking: &Asking) -> Vec<Sentence> {
             let first = |reason| guide.phrases.list(reason).into_iter().next();
             let reasons: Vec<String> = SKIP_REASONS.into_iter().filter_map(first).collect();
             let reasons = reasons.join(", ");
-            vec![plain(guide, Phrase::AskSkipReason, &[("reasons", &reasons)])]
+            vec![plain(
+                guide,
+                Phrase::AskSkipReason,
+                &[("reasons", &reasons)],
+            )]
         }
         Asking::Note => vec![plain(guide, Phrase::AskNote, &[])],
         Asking::OverrideFinding => finding::ask_other(guide, state),
@@ -120,7 +124,10 @@ fn step(guide: &Guide, state: &State, position: &Position) -> Vec<Sentence> {
         StepKind::Choose { ask, options } => {
             let first = options.iter().filter_map(|o| o.phrases.first().cloned());
             let options = offered(guide, &first.collect::<Vec<_>>());
-            vec![words(guide, state, ask), Sentence::new(format!("{options}."))]
+            vec![
+                words(guide, state, ask),
+                Sentence::new(format!("{options}.")),
+            ]
         }
         StepKind::Read { say, .. } => {
             let mut sentences = vec![words(guide, state, say)];
@@ -133,12 +140,7 @@ fn step(guide: &Guide, state: &State, position: &Position) -> Vec<Sentence> {
     }
 }
 
-fn caution(
-    guide: &Guide,
-    state: &State,
-    signal: SignalWord,
-    texts: [&Text; 3],
-) -> Vec<Sentence> {
+fn caution(guide: &Guide, state: &State, signal: SignalWord, texts: [&Text; 3]) -> Vec<Sentence> {
     let signal = match signal {
         SignalWord::Danger => Phrase::SignalDanger,
         SignalWord::Warning => Phrase::SignalWarning,
@@ -153,11 +155,7 @@ fn caution(
 }
 
 /// What the hold point waits for now.
-pub(super) fn release_wanted(
-    guide: &Guide,
-    state: &State,
-    release: &Release,
-) -> Option<Sentence> {
+pub(super) fn release_wanted(guide: &Guide, state: &State, release: &Release) -> Option<Sentence> {
     match release {
         Release::Words(words) => Some(plain(guide, Phrase::AskReleaseWords, &[("words", words)])),
         Release::Proof(points) => {
