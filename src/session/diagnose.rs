@@ -8,11 +8,12 @@ use super::event::Event;
 use super::flow;
 use super::guide::Guide;
 use super::parts::*;
-use super::state::{KeptReading, KeptVerdict, State};
+use super::state::{KeptReading, KeptVerdict, Standing, State};
 use super::turn::Turn;
 use super::values;
 use crate::diagnosis::{self, Ask, Judged, Judgement, Series, Table, Verdict};
 use crate::procedure::{FindingId, FindingRow, LeadsTo, StepId, StepKind};
+use crate::quantity::{Amount, Base, Reading, Unit};
 
 /// The id under which the wish for another finding is listened for.
 pub(super) const OVERRIDE: &str = "override";
@@ -36,7 +37,11 @@ pub(super) fn judge(turn: &mut Turn) {
         return turn.record(Event::ConfirmationAsked { id, why });
     }
     let series = turn.state.series(&of);
-    let event = match judgement(turn.guide, &turn.state, &here, &series) {
+    let judgement = judgement(turn.guide, &turn.state, &here, &series);
+    if let Some((id, why)) = judgement.as_ref().and_then(|j| odd_one(&series, j)) {
+        return turn.record(Event::ConfirmationAsked { id, why });
+    }
+    let event = match judgement {
         Some(judgement) => told(turn, here, findings, &judgement),
         None => Event::Undetermined {
             missing: Missing::Step { step: of.step },
@@ -47,8 +52,28 @@ pub(super) fn judge(turn: &mut Turn) {
     turn.record(event);
 }
 
+/// The value that stands in the way of a finding and that nobody affirmed yet.
+fn odd_one(series: &[&KeptReading], judgement: &Judgement) -> Option<(ReadingId, Consequence)> {
+    let Verdict::Undetermined(Ask::Confirm(odd)) = &judgement.verdict else {
+        return None;
+    };
+    let kept = series.get(odd.reading)?;
+    let other = Reading {
+        amount: Amount::Exact(odd.expected),
+        unit: judgement.unit,
+    };
+    let open = kept.standing != Standing::Confirmed;
+    open.then_some((
+        kept.id,
+        Consequence::Finding {
+            other,
+            finding: None,
+        },
+    ))
+}
+
 fn nothing_read(turn: &Turn, here: &Position) -> Evidence {
-    let unit = series_unit(turn.guide, here).unwrap_or(crate::quantity::Base::Count.into());
+    let unit = series_unit(turn.guide, here).unwrap_or(Base::Count.into());
     Evidence {
         unit,
         behavior: None,
@@ -61,7 +86,7 @@ fn nothing_read(turn: &Turn, here: &Position) -> Evidence {
     }
 }
 
-fn series_unit(guide: &Guide, diagnose_step: &Position) -> Option<crate::quantity::Unit> {
+fn series_unit(guide: &Guide, diagnose_step: &Position) -> Option<Unit> {
     let StepKind::Diagnose { of, .. } = &guide.step(diagnose_step)?.kind else {
         return None;
     };
@@ -103,13 +128,7 @@ fn judgement(
     };
     let first = readings.first()?;
     let quantity = guide.quantity(&first.step, &first.quantity)?;
-    let mut series = Series::new(quantity.unit);
-    for kept in readings {
-        let reading = kept.reading.convert(quantity.unit).ok()?;
-        series
-            .give(kept.at.saturating_sub(first.at), reading)
-            .ok()?;
-    }
+    let series = series_of(guide, readings, quantity.unit)?;
     let table = Table {
         quantity,
         findings,
@@ -117,6 +136,26 @@ fn judgement(
         others: &conditions(guide, state, diagnose_step, findings),
     };
     Some(diagnosis::judge(&series, &table))
+}
+
+/// A watch is judged over time, any other step by its one value.
+fn series_of(guide: &Guide, readings: &[&KeptReading], unit: Unit) -> Option<Series> {
+    let (first, last) = (readings.first()?, readings.last()?);
+    let over_time = matches!(
+        guide.step(&first.step).map(|s| &s.kind),
+        Some(StepKind::Watch { .. })
+    );
+    if !over_time {
+        return Some(Series::once(last.reading.convert(unit).ok()?));
+    }
+    let mut series = Series::new(unit);
+    for kept in readings {
+        let reading = kept.reading.convert(unit).ok()?;
+        series
+            .give(kept.at.saturating_sub(first.at), reading)
+            .ok()?;
+    }
+    Some(series)
 }
 
 /// The readings of other steps that the table asks for.
@@ -178,7 +217,7 @@ fn evidence(judgement: &Judgement) -> Evidence {
         first_peak: behavior.peak.map(|p| p.value),
         slope_per_min: behavior.slope_per_min,
         between: behavior.between,
-        set_aside: behavior.set_aside.map(|s| s.value),
+        set_aside: behavior.odd.map(|odd| odd.value),
     }
 }
 
