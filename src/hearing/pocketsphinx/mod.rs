@@ -7,9 +7,8 @@ mod decoder;
 mod parameters;
 mod paths;
 
-use std::collections::hash_map::DefaultHasher;
-use std::collections::{BTreeSet, VecDeque};
-use std::hash::{Hash, Hasher};
+use std::collections::VecDeque;
+use std::hash::{DefaultHasher, Hash, Hasher};
 use std::path::Path;
 
 use decoder::Decoder;
@@ -96,52 +95,20 @@ impl PocketSphinx {
         })
     }
 
-    /// Listens for a finite state grammar from the next utterance on. A grammar heard before is not
-    /// compiled again.
-    ///
-    /// # Errors
-    ///
-    /// `Grammar`, naming the words that neither the dictionary nor the lexicon has, or saying that
-    /// the text is not a grammar.
-    pub fn listen_for<'a>(
-        &mut self,
-        text: &str,
-        words: impl IntoIterator<Item = &'a str>,
-    ) -> Result<(), HearingError> {
-        let name = grammar_name(text);
-        match self.grammars.iter().position(|known| *known == name) {
-            Some(place) => {
-                self.grammars.remove(place);
-            }
-            None => self.compile(&name, text, words)?,
-        }
-        if !self.decoder.activate(&name) {
-            return Err(defect("it was compiled but cannot be used".into()));
-        }
-        self.grammars.push_back(name);
-        self.forget_oldest();
-        Ok(())
-    }
-
-    fn compile<'a>(
-        &mut self,
-        name: &str,
-        text: &str,
-        words: impl IntoIterator<Item = &'a str>,
-    ) -> Result<(), HearingError> {
-        let unknown: BTreeSet<&str> = words
-            .into_iter()
-            .filter(|word| !self.decoder.knows(word))
-            .collect();
+    fn compile(&mut self, name: &str, grammar: &Automaton) -> Result<(), HearingError> {
+        let mut unknown = grammar.words();
+        unknown.retain(|word| !self.decoder.knows(word));
         if !unknown.is_empty() {
-            let unknown: Vec<&str> = unknown.into_iter().collect();
             return Err(defect(format!(
                 "no pronunciation for `{}`; add each to `lexicon.txt` beside the grammar files",
                 unknown.join("`, `")
             )));
         }
-        if !self.decoder.add_grammar(name, text) {
-            return Err(defect("the decoder does not accept its text".into()));
+        if !self
+            .decoder
+            .add_grammar(name, &grammar.state_grammar("heard"))
+        {
+            return Err(defect("the decoder does not accept its states".into()));
         }
         Ok(())
     }
@@ -185,9 +152,22 @@ impl Recognizer for PocketSphinx {
         }
     }
 
+    /// A grammar heard before is not compiled again. `Grammar` names the words that neither the
+    /// dictionary nor the lexicon has.
     fn set_grammar(&mut self, grammar: &Automaton) -> Result<(), HearingError> {
-        let text = grammar.state_grammar("heard");
-        self.listen_for(&text, grammar.words())
+        let name = grammar_name(grammar);
+        match self.grammars.iter().position(|known| *known == name) {
+            Some(place) => {
+                self.grammars.remove(place);
+            }
+            None => self.compile(&name, grammar)?,
+        }
+        if !self.decoder.activate(&name) {
+            return Err(defect("it was compiled but cannot be used".into()));
+        }
+        self.grammars.push_back(name);
+        self.forget_oldest();
+        Ok(())
     }
 
     fn accept(&mut self, samples: &[i16]) -> Result<(), HearingError> {
@@ -224,9 +204,15 @@ fn model_name(folder: &Path) -> String {
     name.to_string_lossy().into_owned()
 }
 
-/// The same text always gets the same name, so that it is compiled once.
-fn grammar_name(text: &str) -> String {
+/// A name that the same automaton always gets, so that it is compiled once. Much quicker to make
+/// than the text that is compiled.
+fn grammar_name(grammar: &Automaton) -> String {
     let mut hasher = DefaultHasher::new();
-    text.hash(&mut hasher);
+    for state in 0..grammar.state_count() {
+        (state, grammar.is_final(state)).hash(&mut hasher);
+        for arc in grammar.arcs(state) {
+            (arc.word, arc.to).hash(&mut hasher);
+        }
+    }
     format!("grammar-{:016x}", hasher.finish())
 }
