@@ -8,10 +8,11 @@ use crate::language::{Automaton, Hypothesis};
 /// The lowest mean acoustic score per frame of words at which speech still fits the grammar, in
 /// the units of PocketSphinx, the engine that gives one.
 ///
-/// From the recordings of the tests: speech in the grammar scores -25 to -45, other talk forced
-/// into it -60 to -95. Between the two there is no sharp line; this one lets a hurried command be
-/// asked for again rather than a remark to a colleague be obeyed.
-pub const LOWEST_ACOUSTIC: f32 = -53.0;
+/// From the recordings of the tests: of 40 phrases in the grammar 39 score -27 to -52, of other
+/// talk forced into the grammar all score below -56. There is no sharp line between the two: a
+/// phrase below this one is asked for again, which costs a second; a remark to a colleague above it
+/// is still read back before it counts.
+pub const LOWEST_ACOUSTIC: f32 = -55.0;
 
 /// An utterance and what the engine made of it.
 #[derive(Debug, Clone, PartialEq)]
@@ -136,7 +137,7 @@ mod tests {
     fn what_fits_too_badly_is_other_talk() {
         assert_eq!(
             heard(-80.4).rejected.as_deref(),
-            Some("sounds like other talk: acoustic score -80 a frame, expected -53 or more")
+            Some("sounds like other talk: acoustic score -80 a frame, expected -55 or more")
         );
     }
 }
