@@ -12,6 +12,7 @@
 mod computation;
 mod given;
 mod refusal;
+mod request;
 mod resolution;
 
 mod capacitor;
@@ -35,6 +36,7 @@ pub use refusal::Refusal;
 
 use crate::quantity::{ConversionError, Decimal, Quantity, Unit};
 use given::Given;
+use request::Request;
 
 /// What a computation came to.
 #[derive(Debug, Clone, PartialEq)]
@@ -89,27 +91,40 @@ pub fn find(name: &str) -> Result<&'static Computation, Refusal> {
     })
 }
 
+/// Whether a computation can be asked for with inputs in these units and these choices: for a
+/// procedure, before anything is measured. Gives the unit of the result.
+///
+/// # Errors
+/// A [`Refusal`] of an unknown, missing or repeated name, a wrong unit or a wrong choice.
+pub fn check(
+    name: &str,
+    inputs: &[(&str, Unit)],
+    choices: &[(&str, &str)],
+) -> Result<Unit, Refusal> {
+    Ok(Request::check(find(name)?, inputs, choices)?.result)
+}
+
 /// Works out a computation from earlier readings.
 ///
 /// # Errors
-/// Every [`Refusal`]: wrong, missing or unknown inputs and choices, inputs where the formula does
-/// not hold, results that do not fit.
+/// Every [`Refusal`]: those of [`check`], inputs where the formula does not hold, results that do
+/// not fit.
 pub fn compute(
     name: &str,
     inputs: &[(&str, Quantity)],
     choices: &[(&str, &str)],
 ) -> Result<Outcome, Refusal> {
     let computation = find(name)?;
-    let given = Given::check(computation, inputs, choices)?;
+    let units: Vec<(&str, Unit)> = inputs.iter().map(|(name, q)| (*name, q.unit)).collect();
+    let request = Request::check(computation, &units, choices)?;
+    let given = Given::new(&request, inputs)?;
     let number = (computation.formula)(&given)?;
     let decimals = resolution::justified(computation, &given, number);
-    let no_number = Refusal::NoNumber {
+    let value = resolution::to_decimal(number, decimals).ok_or(Refusal::NoNumber {
         computation: computation.name,
-    };
-    let unit = given.result_unit().ok_or(no_number.clone())?;
-    let value = resolution::to_decimal(number, decimals).ok_or(no_number)?;
+    })?;
     Ok(Outcome {
-        value: Quantity { value, unit },
+        value: Quantity::new(value, request.result),
         source: computation.source,
         remark: remark(computation, value),
     })

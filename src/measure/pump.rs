@@ -8,7 +8,6 @@ use super::given::Given;
 use super::refusal::Refusal;
 use crate::quantity::{Base, Dimension, Prefix};
 
-const AFFINITY: &str = "affinity laws: Q with n, H with n2, P with n3 (from memory)";
 const STANDARD_GRAVITY: f64 = 9.80665;
 /// Kilograms in a cubic meter of water, as the round figure of the trade.
 const WATER: f64 = 1000.0;
@@ -45,52 +44,48 @@ const fn measured(name: &'static str, what: &'static str, base: Base) -> Input {
     Input::new(name, what, plain(base)).positive()
 }
 
+const fn at_measurement(name: &'static str, measured: Measured) -> Input {
+    Input::new(name, "at the measurement", measured).positive()
+}
+
+const fn affinity(
+    name: &'static str,
+    what: &'static str,
+    inputs: &'static [Input],
+    formula: fn(&Given) -> Result<f64, Refusal>,
+) -> Computation {
+    Computation {
+        name,
+        what,
+        inputs,
+        choices: &[],
+        result: Measured::Alike(&[]),
+        decimals: 3,
+        source: "affinity laws: Q with n, H with n2, P with n3 (from memory)",
+        formula,
+        remark: no_remark,
+    }
+}
+
 pub(super) const COMPUTATIONS: &[Computation] = &[
-    Computation {
-        name: "pump_flow_at_speed",
-        what: "flow at another speed",
-        inputs: &[
-            Input::new("flow", "at the measurement", FLOW).positive(),
-            SPEED,
-            NEW_SPEED,
-        ],
-        choices: &[],
-        result: Measured::Alike(&[]),
-        decimals: 3,
-        source: AFFINITY,
-        formula: |given| at_speed(given, "flow", 1.0),
-        remark: no_remark,
-    },
-    Computation {
-        name: "pump_head_at_speed",
-        what: "head or pressure difference at another speed",
-        inputs: &[
-            Input::new("head", "at the measurement", HEAD).positive(),
-            SPEED,
-            NEW_SPEED,
-        ],
-        choices: &[],
-        result: Measured::Alike(&[]),
-        decimals: 3,
-        source: AFFINITY,
-        formula: |given| at_speed(given, "head", 2.0),
-        remark: no_remark,
-    },
-    Computation {
-        name: "pump_power_at_speed",
-        what: "shaft power at another speed",
-        inputs: &[
-            Input::new("power", "at the measurement", POWER).positive(),
-            SPEED,
-            NEW_SPEED,
-        ],
-        choices: &[],
-        result: Measured::Alike(&[]),
-        decimals: 3,
-        source: AFFINITY,
-        formula: |given| at_speed(given, "power", 3.0),
-        remark: no_remark,
-    },
+    affinity(
+        "pump_flow_at_speed",
+        "flow at another speed",
+        &[at_measurement("flow", FLOW), SPEED, NEW_SPEED],
+        |given| at_speed(given, "flow", 1.0),
+    ),
+    affinity(
+        "pump_head_at_speed",
+        "head or pressure difference at another speed",
+        &[at_measurement("head", HEAD), SPEED, NEW_SPEED],
+        |given| at_speed(given, "head", 2.0),
+    ),
+    affinity(
+        "pump_power_at_speed",
+        "shaft power at another speed",
+        &[at_measurement("power", POWER), SPEED, NEW_SPEED],
+        |given| at_speed(given, "power", 3.0),
+    ),
     Computation {
         name: "pump_head",
         what: "head between suction and discharge at the same height and pipe size",

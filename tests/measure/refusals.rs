@@ -1,5 +1,8 @@
 //! Wrong and missing inputs: what is said, word for word.
 
+use readback::measure::check;
+use readback::quantity::Unit;
+
 use crate::run;
 
 fn refusal(name: &str, inputs: &str, choices: &str) -> String {
@@ -157,6 +160,27 @@ fn what_lies_where_the_formula_does_not_hold_is_refused() {
     for (name, inputs, choices, expected) in rows {
         assert_eq!(refusal(name, inputs, choices), expected);
     }
+}
+
+#[test]
+fn a_request_is_checked_before_anything_is_measured() {
+    let unit = |text: &str| text.parse::<Unit>().expect("a unit");
+    let pressure_and_line = [("pressure", unit("psi")), ("suction_line", unit("degF"))];
+    let choices = [("refrigerant", "R-290"), ("pressure_is", "gauge")];
+    assert_eq!(
+        check("superheat", &pressure_and_line, &choices),
+        Ok(unit("delta_K"))
+    );
+    let loop_inputs = [
+        ("at_4_ma", unit("kPa")),
+        ("at_20_ma", unit("bar")),
+        ("current", unit("mA")),
+    ];
+    assert_eq!(check("loop_value", &loop_inputs, &[]), Ok(unit("kPa")));
+    let missing = check("superheat", &pressure_and_line[..1], &choices).expect_err("no line");
+    let expected = "`superheat` needs `suction_line` (of the suction line at the evaporator) in \
+                    `degC`: measure it first";
+    assert_eq!(missing.to_string(), expected);
 }
 
 /// NAMUR NE 43, from memory: both failure limits belong to the failure.
