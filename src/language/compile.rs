@@ -68,13 +68,7 @@ impl Language {
 
     fn lay_out(&mut self, name: &str) -> Result<Graph, GrammarProblem> {
         let Some(id) = self.rules.public(name) else {
-            return Err(GrammarProblem::new(
-                &self.locale,
-                Place::default(),
-                "no such rule",
-                format!("a public rule `<{name}>`"),
-                "add it to the language's grammar files",
-            ));
+            return Err(self.rules.missing(name));
         };
         let network = Builder::new(&self.rules, &mut self.lexicon).rule(id);
         let graph = Graph::from_network(&network, &mut self.lists);

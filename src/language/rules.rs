@@ -51,6 +51,23 @@ impl Rules {
         &self.files[id.file].file
     }
 
+    /// Why a rule that every language has is not there.
+    pub(super) fn missing(&self, name: &str) -> GrammarProblem {
+        let grammar = name.split('.').next().unwrap_or(name);
+        let file = self.files.iter().find(|f| f.name == grammar);
+        let (file, found) = match file {
+            Some(file) => (file.file.clone(), "a grammar without it"),
+            None => (format!("{grammar}.jsgf"), "no such grammar"),
+        };
+        GrammarProblem::new(
+            &file,
+            Place { line: 1, column: 1 },
+            found,
+            format!("a public rule `<{name}>`"),
+            "add the rule or make it public",
+        )
+    }
+
     /// A public rule by its full name, `numbers.number`.
     pub(super) fn public(&self, name: &str) -> Option<RuleId> {
         let (grammar, rule) = name.rsplit_once('.')?;
@@ -127,7 +144,10 @@ impl Rules {
 
     fn check_references(&self, file: usize, body: &Expansion, problems: &mut Vec<GrammarProblem>) {
         visit(body, true, &mut |name, place, _| {
-            if self.resolve_in(file, name).is_none() {
+            let imports = &self.files[file].imports;
+            // A bad import was reported where it stands.
+            let imported = imports.iter().any(|i| i.rule.as_deref() == Some(name));
+            if self.resolve_in(file, name).is_none() && !imported {
                 problems.push(GrammarProblem::new(
                     &self.files[file].file,
                     place,
