@@ -6,6 +6,7 @@
 //! or a model is missing.
 
 mod check;
+mod doctor;
 mod failure;
 pub mod meaning;
 mod output;
@@ -36,6 +37,7 @@ enum Command {
     Parse(parse::Arguments),
     Check(check::Arguments),
     Verify(verify::Arguments),
+    Doctor(doctor::Arguments),
 }
 
 impl Command {
@@ -44,6 +46,7 @@ impl Command {
             Command::Parse(arguments) => parse::run(&arguments, output),
             Command::Check(arguments) => check::run(&arguments, output),
             Command::Verify(arguments) => verify::run(&arguments, output),
+            Command::Doctor(arguments) => doctor::run(&arguments, output),
         }
     }
 }

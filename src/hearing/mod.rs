@@ -9,6 +9,7 @@ pub mod ear;
 pub mod endpoint;
 pub mod engines;
 pub mod lexicon;
+pub mod microphone;
 pub mod models;
 #[cfg(feature = "pocketsphinx")]
 pub mod pocketsphinx;

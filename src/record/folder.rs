@@ -149,6 +149,31 @@ pub(crate) fn inside(folder: &Path, name: &str) -> Option<PathBuf> {
     (plain && !name.is_empty() && !name.contains('\\')).then(|| folder.join(relative))
 }
 
+/// Tries whether sessions can be recorded below `folder`, which need not exist yet: a small file is
+/// written, synced and removed.
+///
+/// # Errors
+///
+/// [`RecordError::Storage`] with what stands in the way.
+pub fn must_be_writable(folder: &Path) -> Result<(), RecordError> {
+    let existing = folder
+        .ancestors()
+        .map(|f| match f.as_os_str().is_empty() {
+            true => Path::new("."),
+            false => f,
+        })
+        .find(|f| f.exists())
+        .unwrap_or(folder);
+    if !existing.is_dir() {
+        let source = std::io::Error::from(std::io::ErrorKind::NotADirectory);
+        return Err(RecordError::storage("write", existing)(source));
+    }
+    let probe = existing.join(format!(".readback-{}", std::process::id()));
+    let written = write_synced(&probe, b"1\n", true);
+    let removed = fs::remove_file(&probe).map_err(RecordError::storage("remove", &probe));
+    written.and(removed)
+}
+
 /// The bytes of `session.jsonl`.
 pub(crate) fn read_events(folder: &Path) -> Result<Vec<u8>, RecordError> {
     let path = folder.join(EVENTS);

@@ -63,6 +63,7 @@ mod verify;
 
 pub use append::{Opening, Record};
 pub use clip::Clip;
+pub use folder::must_be_writable;
 pub use line::{BoundFile, Hash, Mark};
 pub use read::{Entry, Recorded, Resumed, procedure_as_it_was, read};
 pub use trouble::RecordError;

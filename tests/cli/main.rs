@@ -3,6 +3,7 @@
 mod support;
 
 mod check;
+mod doctor;
 mod parse;
 mod usage;
 mod verify;

@@ -1,0 +1,104 @@
+//! `readback doctor`: what it says of this machine and how it ends.
+//!
+//! Which devices and engines there are differs by machine and build; what is given here is the
+//! same everywhere.
+
+use serde_json::Value;
+
+use crate::support::{Folder, Run};
+
+fn checks(run: &Run) -> Value {
+    serde_json::from_str(&run.read_stdout()).expect("one JSON document")
+}
+
+/// The check of that name.
+fn check<'a>(document: &'a Value, what: &str) -> &'a Value {
+    let mut checks = document["checks"].as_array().expect("checks").iter();
+    let found = checks.find(|check| check["what"] == what);
+    found.unwrap_or_else(|| panic!("no check `{what}` in {document}"))
+}
+
+#[test]
+fn the_exit_code_follows_from_what_a_replay_needs() {
+    let folder = Folder::new();
+    let run = folder.run(["doctor", "--json"]);
+    let document = checks(&run);
+    let engines = ["engine vosk", "engine pocketsphinx"];
+    let ready = engines.map(|e| check(&document, e)["works"] == true);
+    assert_eq!(document["can_replay"], ready.contains(&true), "{document}");
+    let code = if ready.contains(&true) { 0 } else { 3 };
+    run.exits(code);
+    assert_eq!(check(&document, "language")["works"], true);
+    assert_eq!(check(&document, "record folder")["works"], true);
+    let left = std::fs::read_dir(folder.path())
+        .expect("the folder")
+        .count();
+    assert_eq!(left, 0, "nothing is left behind");
+}
+
+#[test]
+fn whatever_is_missing_has_a_remedy() {
+    let run = Folder::new().run(["doctor", "--json"]);
+    let document = checks(&run);
+    for check in document["checks"].as_array().expect("checks") {
+        let remedy = check["remedy"].as_str().unwrap_or_default();
+        assert_eq!(check["works"] == true, remedy.is_empty(), "{check}");
+    }
+}
+
+#[test]
+fn the_speech_program_that_setup_installs_works() {
+    let document = checks(&Folder::new().run(["doctor", "--json"]));
+    let found = &check(&document, "speech into files")["found"];
+    assert!(*found == "`espeak-ng`" || *found == "`flite`", "{found}");
+}
+
+#[test]
+fn an_unknown_language_cannot_be_replayed() {
+    let run = Folder::new().run(["doctor", "--json", "--language", "xx"]);
+    let document = checks(&run);
+    assert_eq!(document["can_replay"], false);
+    assert_eq!(
+        check(&document, "language")["found"],
+        "found the language `xx`, expected one of: en-US, ko-KR"
+    );
+    run.exits(3);
+}
+
+#[test]
+fn a_folder_below_a_file_cannot_be_recorded_in() {
+    let folder = Folder::new().file("notes", "");
+    let run = folder.run(["doctor", "--json", "--sessions", "notes/s"]);
+    let document = checks(&run);
+    assert_eq!(
+        check(&document, "record folder")["found"],
+        "cannot write `notes`: part of the path is a file, not a folder"
+    );
+    run.exits(3);
+}
+
+#[test]
+fn a_folder_that_is_no_model_is_named() {
+    let run = Folder::new().run(["doctor", "--json", "--model", "nowhere"]);
+    let document = checks(&run);
+    for engine in ["engine vosk", "engine pocketsphinx"] {
+        let found = check(&document, engine)["found"].as_str().expect("a text");
+        let built = !found.contains("built without");
+        assert_eq!(built, found == "model `nowhere` is not there", "{found}");
+    }
+    run.exits(3);
+}
+
+#[test]
+fn the_text_ends_with_a_verdict() {
+    let run = Folder::new().run(["doctor", "--language", "xx"]);
+    let text = run.read_stdout();
+    assert!(
+        text.starts_with(
+            "missing  language: found the language `xx`, expected one of: en-US, ko-KR\n         \
+             -> choose another with `--language`\n"
+        ),
+        "{text}"
+    );
+    assert!(text.ends_with("\nno session can be run\n"), "{text}");
+}
