@@ -1,7 +1,6 @@
 //! Compute steps as written to checked ones: a computation and where each input comes from.
 
 use indexmap::IndexMap;
-use rust_decimal::Decimal;
 
 use super::model::{ComputeInput, StepKind};
 use super::names::StepId;
@@ -9,7 +8,7 @@ use super::place::At;
 use super::scope::Scope;
 use super::source::{ComputeSource, InputSource};
 use super::source_step::Gives;
-use crate::quantity::{Quantity, Unit};
+use crate::quantity::Quantity;
 
 impl Scope<'_> {
     pub fn compute(&mut self, step: &ComputeSource) -> Option<StepKind> {
@@ -25,8 +24,12 @@ impl Scope<'_> {
         }
         let quantity = self.quantity(&step.quantity);
         let branches = self.branches(&step.then);
+        let measure = match whole {
+            true => self.computation(step, &inputs),
+            false => None,
+        };
         whole.then_some(StepKind::Compute {
-            measure: self.plain(&step.measure)?,
+            measure: measure?,
             inputs,
             quantity: quantity?,
             branches: branches?,
@@ -68,11 +71,7 @@ impl Scope<'_> {
     }
 
     fn fixed(&mut self, text: &At<String>) -> Option<Quantity> {
-        let parsed = text.value.trim().split_once(' ').and_then(|(value, unit)| {
-            let value: Decimal = value.parse().ok()?;
-            let unit: Unit = unit.trim().parse().ok()?;
-            Some(Quantity { value, unit })
-        });
+        let parsed = text.value.parse().ok();
         if parsed.is_none() {
             self.findings.error(
                 "value",

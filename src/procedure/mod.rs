@@ -5,6 +5,7 @@
 //! goes from one to the other and reports everything that is wrong at once.
 
 mod by_variant;
+mod computation;
 mod computes;
 mod findings;
 mod header;
