@@ -5,7 +5,7 @@ use super::expectation::{Expectation, ExpectedReading};
 use super::graph::{Graph, Label, OpLists, OpsId, State};
 use super::jsgf::{read_file, read_phrase};
 use super::lexicon::Lexicon;
-use super::network::Builder;
+use super::network::Layout;
 use super::op::Op;
 use super::problem::{GrammarProblem, Place};
 use super::rules::Rules;
@@ -46,46 +46,26 @@ impl Language {
         if !problems.is_empty() {
             return Err(problems);
         }
-        let mut language = Language {
+        let rules = Rules::link(read)?;
+        let mut layout = Layout::new(&rules, Lexicon::default(), OpLists::new());
+        let commands = lay_out(&mut layout, &rules, COMMAND).map_err(|p| vec![p])?;
+        let readings = lay_out(&mut layout, &rules, READINGS).map_err(|p| vec![p])?;
+        let spelling = lay_out(&mut layout, &rules, SPELLING).map_err(|p| vec![p])?;
+        let Layout { lexicon, lists, .. } = layout;
+        Ok(Language {
             locale: locale.to_owned(),
-            rules: Rules::link(read)?,
-            lexicon: Lexicon::default(),
-            lists: OpLists::new(),
-            commands: Graph::default(),
-            readings: Graph::default(),
-            spelling: Graph::default(),
-        };
-        language.commands = language.lay_out(COMMAND).map_err(|p| vec![p])?;
-        language.readings = language.lay_out(READINGS).map_err(|p| vec![p])?;
-        language.spelling = language.lay_out(SPELLING).map_err(|p| vec![p])?;
-        Ok(language)
+            lexicon,
+            lists,
+            commands,
+            readings,
+            spelling,
+            rules,
+        })
     }
 
     /// The name it was loaded by, such as `en-US`.
     pub fn locale(&self) -> &str {
         &self.locale
-    }
-
-    fn lay_out(&mut self, name: &str) -> Result<Graph, GrammarProblem> {
-        let Some(id) = self.rules.public(name) else {
-            return Err(self.rules.missing(name));
-        };
-        let network = Builder::new(&self.rules, &mut self.lexicon).rule(id);
-        let graph = Graph::from_network(&network, &mut self.lists);
-        let place = self.rules.rule(id).place;
-        let problem = |found: &str, remedy: &str| {
-            let file = self.rules.file_of(id);
-            GrammarProblem::new(file, place, found, "a phrase of at least one word", remedy)
-        };
-        if graph.states[0].arcs.is_empty() {
-            let found = format!("`<{name}>`, which accepts nothing");
-            return Err(problem(&found, "give it words that can be said"));
-        }
-        if !graph.states[0].finals.is_empty() {
-            let found = format!("`<{name}>`, which accepts silence");
-            return Err(problem(&found, "make at least one word of it required"));
-        }
-        Ok(graph)
     }
 
     /// The automaton for what a step can accept.
@@ -94,9 +74,11 @@ impl Language {
     ///
     /// A choice phrase that is not JSGF, names a rule that does not exist, or says nothing.
     pub fn compile(&self, expectation: &Expectation) -> Result<Automaton, GrammarProblem> {
-        let mut lexicon = self.lexicon.clone();
-        let mut lists = self.lists.clone();
-        let choices = self.choices(expectation, &mut lexicon, &mut lists)?;
+        let mut layout = Layout::new(&self.rules, self.lexicon.clone(), self.lists.clone());
+        let choices = self.choices(expectation, &mut layout)?;
+        let Layout {
+            lexicon, mut lists, ..
+        } = layout;
         let commands = self.commands.filtered(|ops| {
             self.lists.get(ops).iter().all(|op| match op {
                 Op::Command(command) => expectation.commands.contains(command),
@@ -138,21 +120,20 @@ impl Language {
     fn choices(
         &self,
         expectation: &Expectation,
-        lexicon: &mut Lexicon,
-        lists: &mut OpLists,
+        layout: &mut Layout<'_>,
     ) -> Result<Graph, GrammarProblem> {
-        let mut builder = Builder::new(&self.rules, lexicon);
+        let mut phrases = Vec::new();
         for (number, choice) in expectation.choices.iter().enumerate() {
             for phrase in &choice.phrases {
                 let source = format!("choice `{}`", choice.id);
                 let body = read_phrase(&source, phrase)?;
                 match self.rules.check_phrase(&source, &body) {
                     Some(problem) => return Err(problem),
-                    None => builder.phrase(&body, Op::Choice(number as u16)),
+                    None => phrases.push((body, Op::Choice(number as u16))),
                 }
             }
         }
-        let graph = Graph::from_network(&builder.finish(), lists);
+        let graph = layout.phrases(phrases.iter().map(|(body, op)| (body, *op)));
         match graph.states.first().is_some_and(|s| !s.finals.is_empty()) {
             false => Ok(graph),
             true => Err(GrammarProblem::new(
@@ -164,6 +145,25 @@ impl Language {
             )),
         }
     }
+}
+
+/// One of the rules every language has, which must say something and never nothing.
+fn lay_out(layout: &mut Layout<'_>, rules: &Rules, name: &str) -> Result<Graph, GrammarProblem> {
+    let id = rules.public(name).ok_or_else(|| rules.missing(name))?;
+    let graph = layout.rule(id);
+    let problem = |found: &str, remedy: &str| {
+        let (file, place) = (rules.file_of(id), rules.rule(id).place);
+        GrammarProblem::new(file, place, found, "a phrase of at least one word", remedy)
+    };
+    if graph.states[0].arcs.is_empty() {
+        let found = format!("`<{name}>`, which accepts nothing");
+        return Err(problem(&found, "give it words that can be said"));
+    }
+    if !graph.states[0].finals.is_empty() {
+        let found = format!("`<{name}>`, which accepts silence");
+        return Err(problem(&found, "make at least one word of it required"));
+    }
+    Ok(graph)
 }
 
 /// Whether a meaning can belong to the expected value.

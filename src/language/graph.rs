@@ -275,7 +275,7 @@ impl Silent<'_> {
             }
             for step in &self.network.steps[at] {
                 let mut ops = ops.clone();
-                ops.extend(step.op);
+                ops.extend_from_slice(self.lists.get(step.ops));
                 let cost = cost + step.cost;
                 match step.word {
                     Some(word) => {

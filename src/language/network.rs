@@ -1,5 +1,8 @@
-//! Rules to a network of states joined by words and by silent steps.
+//! Rules to networks of states joined by words and by silent steps, and those to graphs.
 
+use std::collections::HashMap;
+
+use super::graph::{Graph, OpLists, OpsId};
 use super::jsgf::Expansion;
 use super::lexicon::{Lexicon, SEPARATOR, WordId};
 use super::op::Op;
@@ -9,7 +12,7 @@ use super::rules::{RuleId, Rules};
 #[derive(Debug, Clone)]
 pub(super) struct Step {
     pub word: Option<WordId>,
-    pub op: Option<Op>,
+    pub ops: OpsId,
     pub cost: u32,
     pub to: usize,
 }
@@ -23,20 +26,70 @@ pub(super) struct Network {
 pub(super) const START: usize = 0;
 pub(super) const END: usize = 1;
 
-/// Lays rules out as a network, one copy for each place a rule is used.
-pub(super) struct Builder<'a> {
+/// Turns rules into graphs, each rule once, and gathers their words and meanings on the way.
+#[derive(Debug)]
+pub(super) struct Layout<'a> {
     rules: &'a Rules,
-    lexicon: &'a mut Lexicon,
+    pub lexicon: Lexicon,
+    pub lists: OpLists,
+    graphs: HashMap<RuleId, Graph>,
+}
+
+impl<'a> Layout<'a> {
+    pub(super) fn new(rules: &'a Rules, lexicon: Lexicon, lists: OpLists) -> Layout<'a> {
+        Layout {
+            rules,
+            lexicon,
+            lists,
+            graphs: HashMap::new(),
+        }
+    }
+
+    /// Everything a rule can say.
+    pub(super) fn rule(&mut self, id: RuleId) -> Graph {
+        if let Some(known) = self.graphs.get(&id) {
+            return known.clone();
+        }
+        let mut builder = Builder::new(self);
+        builder.open.push((id, START));
+        let rules = builder.layout.rules;
+        builder.expansion(&rules.rule(id).body, START, END);
+        let network = builder.network;
+        let graph = Graph::from_network(&network, &mut self.lists);
+        self.graphs.insert(id, graph.clone());
+        graph
+    }
+
+    /// Phrases that belong to no file, each with what it means.
+    pub(super) fn phrases<'p>(
+        &mut self,
+        phrases: impl Iterator<Item = (&'p Expansion, Op)>,
+    ) -> Graph {
+        let mut builder = Builder::new(self);
+        for (body, meaning) in phrases {
+            let (from, to) = (builder.state(), builder.state());
+            builder.silent(START, None, 0, from);
+            builder.expansion(body, from, to);
+            builder.silent(to, Some(meaning), 0, END);
+        }
+        let network = builder.network;
+        Graph::from_network(&network, &mut self.lists)
+    }
+}
+
+/// Lays one rule out as a network. Other rules come in as their graphs; only rules that lead back
+/// to themselves are laid out in place.
+struct Builder<'a, 'r> {
+    layout: &'a mut Layout<'r>,
     network: Network,
     /// The rules being laid out, with the state each began at: where right recursion leads back to.
     open: Vec<(RuleId, usize)>,
 }
 
-impl<'a> Builder<'a> {
-    pub(super) fn new(rules: &'a Rules, lexicon: &'a mut Lexicon) -> Builder<'a> {
+impl<'a, 'r> Builder<'a, 'r> {
+    fn new(layout: &'a mut Layout<'r>) -> Builder<'a, 'r> {
         Builder {
-            rules,
-            lexicon,
+            layout,
             network: Network {
                 steps: vec![Vec::new(), Vec::new()],
             },
@@ -44,62 +97,65 @@ impl<'a> Builder<'a> {
         }
     }
 
-    /// Everything the rule can say, from start to end.
-    pub(super) fn rule(mut self, id: RuleId) -> Network {
-        self.reference(id, START, END);
-        self.network
-    }
-
-    /// Adds a phrase that belongs to no file, with what it means.
-    pub(super) fn phrase(&mut self, body: &Expansion, meaning: Op) {
-        let from = self.state();
-        let to = self.state();
-        self.silent(START, None, 0, from);
-        self.expansion(body, from, to);
-        self.silent(to, Some(meaning), 0, END);
-    }
-
-    pub(super) fn finish(self) -> Network {
-        self.network
-    }
-
     fn state(&mut self) -> usize {
         self.network.steps.push(Vec::new());
         self.network.steps.len() - 1
     }
 
+    fn step(&mut self, from: usize, word: Option<WordId>, op: Option<Op>, cost: u32, to: usize) {
+        let ops = self.layout.lists.intern(op.as_slice());
+        self.network.steps[from].push(Step {
+            word,
+            ops,
+            cost,
+            to,
+        });
+    }
+
     fn silent(&mut self, from: usize, op: Option<Op>, cost: u32, to: usize) {
-        let word = None;
-        self.network.steps[from].push(Step { word, op, cost, to });
+        self.step(from, None, op, cost, to);
     }
 
     fn word(&mut self, from: usize, text: &str, op: Option<Op>, to: usize) {
-        let word = Some(self.lexicon.intern(text));
-        let cost = 0;
-        self.network.steps[from].push(Step { word, op, cost, to });
-    }
-
-    fn separator(&mut self, from: usize, to: usize) {
-        self.network.steps[from].push(Step {
-            word: Some(SEPARATOR),
-            op: Some(Op::Also),
-            cost: 0,
-            to,
-        });
+        let word = Some(self.layout.lexicon.intern(text));
+        self.step(from, word, op, 0, to);
     }
 
     fn reference(&mut self, id: RuleId, from: usize, to: usize) {
         if let Some((_, start)) = self.open.iter().find(|(open, _)| *open == id) {
             let start = *start;
-            self.silent(from, None, 0, start);
-            return;
+            return self.silent(from, None, 0, start);
+        }
+        if !self.layout.rules.leads_back(id) {
+            let graph = self.layout.rule(id);
+            return self.embed(&graph, from, to);
         }
         let start = self.state();
         self.silent(from, None, 0, start);
         self.open.push((id, start));
-        let rules = self.rules;
+        let rules = self.layout.rules;
         self.expansion(&rules.rule(id).body, start, to);
         self.open.pop();
+    }
+
+    fn embed(&mut self, graph: &Graph, from: usize, to: usize) {
+        let shift = self.network.steps.len();
+        for state in &graph.states {
+            let words = state.arcs.iter().map(|(label, target)| Step {
+                word: Some(label.word),
+                ops: label.ops,
+                cost: label.cost,
+                to: shift + *target as usize,
+            });
+            let ends = state.finals.iter().map(|(ops, cost)| Step {
+                word: None,
+                ops: *ops,
+                cost: *cost,
+                to,
+            });
+            self.network.steps.push(words.chain(ends).collect());
+        }
+        self.silent(from, None, 0, shift);
     }
 
     fn expansion(&mut self, body: &Expansion, from: usize, to: usize) {
@@ -107,12 +163,12 @@ impl<'a> Builder<'a> {
             Expansion::Null => self.silent(from, None, 0, to),
             Expansion::Void => {}
             Expansion::Word(text) => self.word(from, text, None, to),
-            Expansion::Tag(Op::Also) => self.separator(from, to),
+            Expansion::Tag(Op::Also) => self.step(from, Some(SEPARATOR), Some(Op::Also), 0, to),
             Expansion::Tag(op) => self.silent(from, Some(*op), 0, to),
             Expansion::Rule { name, .. } => {
                 let target = match self.open.last() {
-                    Some((rule, _)) => self.rules.resolve(*rule, name),
-                    None => self.rules.resolve_phrase(name),
+                    Some((rule, _)) => self.layout.rules.resolve(*rule, name),
+                    None => self.layout.rules.resolve_phrase(name),
                 };
                 if let Some(target) = target {
                     self.reference(target, from, to);

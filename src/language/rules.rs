@@ -208,6 +208,17 @@ impl Rules {
         problems
     }
 
+    /// Whether a rule can come to itself again.
+    pub(super) fn leads_back(&self, id: RuleId) -> bool {
+        let mut back = false;
+        visit(&self.rule(id).body, true, &mut |name, _, _| {
+            back |= self
+                .resolve(id, name)
+                .is_some_and(|to| self.reaches(to, id));
+        });
+        back
+    }
+
     fn reaches(&self, from: RuleId, target: RuleId) -> bool {
         let mut seen = BTreeSet::new();
         let mut open = vec![from];
