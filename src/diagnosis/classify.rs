@@ -33,7 +33,7 @@ use super::examine::Examination;
 use super::series::{Figures, Series};
 use super::statistics::location::median;
 use crate::procedure::QuantityDefinition;
-use crate::quantity::{Amount, Bound, Dimension};
+use crate::quantity::Amount;
 
 /// The fewest readings any behavior is told from.
 pub const FEWEST: usize = 5;
@@ -72,16 +72,7 @@ impl Scratch {
 /// Values up to this far from zero count as nothing, in the unit of the quantity; `None` for a
 /// temperature that does not state it.
 pub fn zero_band(quantity: &QuantityDefinition) -> Option<Decimal> {
-    if quantity.zero_band.is_some() {
-        return quantity.zero_band;
-    }
-    if quantity.unit.base.dimension() == Dimension::Temperature {
-        return None;
-    }
-    let size = |bound: Bound| bound.value().unwrap_or_default().abs();
-    let largest = size(quantity.plausible.low()).max(size(quantity.plausible.high()));
-    let steps = quantity.resolution.unwrap_or_default() * Decimal::from(3);
-    Some((largest / Decimal::from(100)).max(steps))
+    quantity.counts_as_zero()
 }
 
 /// What a series does, with its evidence.

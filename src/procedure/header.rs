@@ -27,6 +27,7 @@ impl Scope<'_> {
         let steps = self.all_steps(&source.steps);
         Some(Procedure {
             id: ProcedureId(id?),
+            file: self.findings.file().to_owned(),
             title: title?,
             revision: revision?,
             locale: locale?,
@@ -37,6 +38,7 @@ impl Scope<'_> {
             quantities: quantities?.into_iter().map(|q| (q.id.clone(), q)).collect(),
             make_safe: make_safe?,
             steps: steps?,
+            texts: std::mem::take(&mut self.texts),
         })
         .filter(|_| self.findings.problems.is_empty())
     }

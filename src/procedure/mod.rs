@@ -5,6 +5,7 @@
 //! goes from one to the other and reports everything that is wrong at once.
 
 mod by_variant;
+mod check;
 mod computation;
 mod computes;
 mod findings;
@@ -27,6 +28,7 @@ mod tree;
 mod wording;
 
 pub use by_variant::ByVariant;
+pub use check::check;
 pub use findings::{BehaviorKind, FindingRow, LeadsTo, ReadingCondition};
 pub use library::Library;
 pub use load::{SourceFile, load, load_files};

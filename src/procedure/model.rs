@@ -12,7 +12,7 @@ use super::by_variant::ByVariant;
 use super::findings::FindingRow;
 use super::names::{EntryId, OptionId, ProcedureId, QuantityId, StepId, VariantId};
 use super::place::Place;
-use crate::quantity::{Quantity, Range, Unit};
+use crate::quantity::{Bound, Dimension, Quantity, Range, Unit};
 
 /// A text as the procedure writes it, and as it is said so that the thing can be found:
 /// `terminal {D5}` is written "terminal D5" and said "terminal delta five".
@@ -28,6 +28,8 @@ pub type Text = ByVariant<Wording>;
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Procedure {
     pub id: ProcedureId,
+    /// The name of the file it was read from.
+    pub file: String,
     pub title: String,
     pub revision: String,
     /// The language it is spoken in, as in `grammars/<locale>`.
@@ -42,6 +44,16 @@ pub struct Procedure {
     pub make_safe: Text,
     /// In the order of the file; the first is where a session starts.
     pub steps: Vec<Step>,
+    /// Every text as written, for the checks of wording.
+    pub(super) texts: Vec<WrittenText>,
+}
+
+/// A text as written, braces and all, with what is said of it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct WrittenText {
+    pub place: Place,
+    pub source: String,
+    pub spoken: String,
 }
 
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -89,6 +101,21 @@ pub struct QuantityDefinition {
     pub zero_band: Option<Decimal>,
     /// In `unit`; `None` for a variant that has no limit.
     pub limits: ByVariant<Option<Range>>,
+}
+
+impl QuantityDefinition {
+    /// Values up to this far from zero count as nothing, in the quantity's unit: the zero band it
+    /// states, or else a hundredth of the largest plausible value or three display steps, whichever
+    /// is more. `None` for a temperature that states none: its zero is a point like any other.
+    pub fn counts_as_zero(&self) -> Option<Decimal> {
+        if self.zero_band.is_some() || self.unit.base.dimension() == Dimension::Temperature {
+            return self.zero_band;
+        }
+        let size = |bound: Bound| bound.value().unwrap_or_default().abs();
+        let largest = size(self.plausible.low()).max(size(self.plausible.high()));
+        let steps = self.resolution.unwrap_or_default() * Decimal::from(3);
+        Some((largest / Decimal::from(100)).max(steps))
+    }
 }
 
 #[derive(Debug, Clone, PartialEq, Eq)]

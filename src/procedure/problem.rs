@@ -99,6 +99,25 @@ impl<'a> Findings<'a> {
         }
     }
 
+    pub fn file(&self) -> &str {
+        self.file
+    }
+
+    /// Notes something doubtful.
+    pub fn doubt(
+        &mut self,
+        rule: &'static str,
+        place: Place,
+        found: impl Into<String>,
+        expected: impl Into<String>,
+        remedy: impl Into<String>,
+    ) {
+        self.error(rule, place, found, expected, remedy);
+        if let Some(problem) = self.problems.last_mut() {
+            problem.severity = Severity::Doubt;
+        }
+    }
+
     /// Notes an error.
     pub fn error(
         &mut self,

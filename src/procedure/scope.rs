@@ -4,7 +4,7 @@ use indexmap::IndexMap;
 use rust_decimal::Decimal;
 
 use super::by_variant::{ByVariant, Varied};
-use super::model::{Text, Wording};
+use super::model::{Text, Wording, WrittenText};
 use super::names::VariantId;
 use super::place::{At, Place};
 use super::problem::{Findings, listed, nearest};
@@ -18,6 +18,7 @@ use crate::quantity::{Range, Unit};
 /// and gives `None`, so that everything wrong is found in one go.
 pub(super) struct Scope<'a> {
     say: Say,
+    pub texts: Vec<WrittenText>,
     pub findings: Findings<'a>,
     pub variants: Vec<String>,
     pub quantities: IndexMap<String, Option<Unit>>,
@@ -29,6 +30,7 @@ impl<'a> Scope<'a> {
         let quantities = source.quantities.iter();
         Scope {
             say,
+            texts: Vec::new(),
             findings,
             variants: source
                 .applies_to
@@ -129,7 +131,14 @@ impl<'a> Scope<'a> {
     pub fn wording(&mut self, place: Place, text: &str) -> Option<Wording> {
         let text = self.not_empty(place, text)?;
         let error = match wording(text, &self.say) {
-            Ok(wording) => return Some(wording),
+            Ok(wording) => {
+                self.texts.push(WrittenText {
+                    place,
+                    source: text.to_owned(),
+                    spoken: wording.spoken.clone(),
+                });
+                return Some(wording);
+            }
             Err(error) => error,
         };
         let (found, remedy) = match error {

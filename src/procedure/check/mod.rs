@@ -1,0 +1,65 @@
+//! Everything doubtful about a procedure that loads.
+//!
+//! `flow` follows the ways through the steps, `coverage` holds each findings table against the
+//! plane of what can be read, `prose` reads the texts.
+
+mod cells;
+mod coverage;
+mod flow;
+mod plane;
+mod ways;
+mod wording_of;
+
+use flow::Flow;
+
+use super::library::Library;
+use super::model::{Procedure, StepKind};
+use super::problem::{Findings, Problem};
+
+/// Everything doubtful about the procedures of a library, in the order of their files' lines, the
+/// main procedure first.
+pub fn check(library: &Library) -> Vec<Problem> {
+    let main = library.main();
+    let called = library.procedures().filter(|p| p.id != main.id);
+    std::iter::once(main)
+        .chain(called)
+        .flat_map(check_one)
+        .collect()
+}
+
+fn check_one(procedure: &Procedure) -> Vec<Problem> {
+    let mut all: Vec<(Problem, Vec<String>)> = Vec::new();
+    for variant in procedure.variants.keys() {
+        let mut findings = Findings::new(&procedure.file);
+        let flow = Flow::new(procedure, variant);
+        ways::check_ways(procedure, &flow, &mut findings);
+        for (index, step) in procedure.steps.iter().enumerate() {
+            if flow.applies(index) && matches!(step.kind, StepKind::Diagnose { .. }) {
+                coverage::check_table(procedure, &flow, step, variant, &mut findings);
+            }
+        }
+        for problem in findings.problems {
+            match all.iter_mut().find(|(known, _)| *known == problem) {
+                Some((_, variants)) if variants.contains(&variant.0) => {}
+                Some((_, variants)) => variants.push(variant.to_string()),
+                None => all.push((problem, vec![variant.to_string()])),
+            }
+        }
+    }
+    let mut problems = name_variants(all, procedure.variants.len());
+    problems.sort_by_key(|p| p.place);
+    problems
+}
+
+/// What is found for some variants only says for which.
+fn name_variants(all: Vec<(Problem, Vec<String>)>, count: usize) -> Vec<Problem> {
+    all.into_iter()
+        .map(|(mut problem, variants)| {
+            if variants.len() < count {
+                let names = super::problem::listed(variants.iter().map(String::as_str));
+                problem.found.push_str(&format!(" (variant {names})"));
+            }
+            problem
+        })
+        .collect()
+}
