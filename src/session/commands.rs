@@ -102,7 +102,7 @@ fn next(turn: &mut Turn) {
         // Only a session that stopped in a circle can stand at one of these.
         StepKind::GoTo { step } => flow::leave_to(turn, step),
         StepKind::Call { procedure } => flow::leave_into(turn, procedure),
-        StepKind::Compute { .. } => compute::go_on(turn),
+        StepKind::Compute { .. } => compute::work_out(turn),
         StepKind::Finish { .. } => turn.decline(Decline::NotHere),
     }
 }

@@ -1,22 +1,109 @@
 //! A value worked out from earlier readings: kept and judged as if it had been read.
 
 use super::event::Event;
+use super::flow;
+use super::parts::*;
+use super::read::{self, Fresh};
 use super::turn::Turn;
-use crate::procedure::StepKind;
+use crate::measure;
+use crate::procedure::{ComputeInput, StepKind};
+use crate::quantity::{Amount, Quantity, Reading};
 
 /// Works out the value of the current compute step and goes on by it; where it cannot be worked
 /// out, says so and waits.
 pub(super) fn work_out(turn: &mut Turn) {
-    let Some((step, StepKind::Compute { measure, .. })) = turn.here() else {
+    let Some((
+        step,
+        StepKind::Compute {
+            quantity, branches, ..
+        },
+    )) = turn.here()
+    else {
         return;
     };
-    turn.record(Event::NotComputed {
-        step,
-        why: format!("no computation `{measure}`"),
+    let (reading, outcome) = match outcome(turn) {
+        Ok(worked_out) => worked_out,
+        Err(why) => return turn.record(Event::NotComputed { step, why }),
+    };
+    let id = read::give(
+        turn,
+        Fresh {
+            step: step.clone(),
+            visit: turn.state.visit,
+            quantity: quantity.clone(),
+            reading,
+            at: turn.now,
+            others: Vec::new(),
+            replaces: None,
+            proof: None,
+        },
+    );
+    turn.record(Event::Computed {
+        id,
+        source: outcome.source.to_owned(),
+        remark: outcome.remark.map(str::to_owned),
     });
+    let state = &turn.state;
+    match read::target(turn.guide, state, &step, quantity, branches, &reading) {
+        Some(to) => flow::leave_to(turn, &to),
+        None => flow::leave(turn),
+    }
 }
 
-/// "next": once more, in case what was missing has been read since.
-pub(super) fn go_on(turn: &mut Turn) {
-    work_out(turn);
+/// The result in the unit of the step's quantity, or why there is none.
+fn outcome(turn: &Turn) -> Result<(Reading, measure::Outcome), String> {
+    let Some((
+        step,
+        StepKind::Compute {
+            measure,
+            inputs,
+            quantity,
+            ..
+        },
+    )) = turn.here()
+    else {
+        return Err("this step computes nothing".to_owned());
+    };
+    let mut given: Vec<(&str, Quantity)> = Vec::new();
+    let mut choices: Vec<(&str, &str)> = Vec::new();
+    for (name, input) in inputs {
+        match input {
+            ComputeInput::Reading(of) => {
+                let of = Position {
+                    procedure: step.procedure.clone(),
+                    step: of.clone(),
+                };
+                given.push((name, number_of(turn, &of)?));
+            }
+            ComputeInput::Fixed(value) => given.push((name, *value)),
+            ComputeInput::Choice(choice) => choices.push((name, choice)),
+        }
+    }
+    let outcome = measure::compute(measure, &given, &choices).map_err(|e| e.to_string())?;
+    let definition = turn.guide.quantity(&step, quantity);
+    let unit = definition.map_or(outcome.value.unit, |d| d.unit);
+    let value = outcome.in_unit(unit).map_err(|e| e.to_string())?;
+    let reading = Reading {
+        amount: Amount::Exact(value.value),
+        unit,
+    };
+    Ok((reading, outcome))
+}
+
+/// The number that an earlier step gave.
+fn number_of(turn: &Turn, step: &Position) -> Result<Quantity, String> {
+    let series = turn.state.series(step);
+    let Some(kept) = series.last() else {
+        return Err(format!("step `{}` has no reading", step.step));
+    };
+    match kept.reading.amount {
+        Amount::Exact(value) | Amount::About(value) => Ok(Quantity {
+            value,
+            unit: kept.reading.unit,
+        }),
+        _ => Err(format!(
+            "the reading of step `{}` has no single number",
+            step.step
+        )),
+    }
 }

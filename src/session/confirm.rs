@@ -149,7 +149,7 @@ pub(super) fn doubtful_in_series(
 ) -> Option<(ReadingId, Consequence)> {
     let series = state.series(of);
     let verdict = diagnose::finding_of(guide, state, diagnose_step, &series)?;
-    let open = |kept: &&&KeptReading| kept.standing == Standing::ReadBack;
+    let open = |kept: &&&KeptReading| kept.standing == Standing::ReadBack && !kept.computed;
     series.iter().filter(open).find_map(|kept| {
         let definition = guide.quantity(of, &kept.quantity)?;
         let alternatives = alternatives(guide, definition, &kept.reading, &kept.others);

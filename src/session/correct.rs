@@ -16,7 +16,7 @@ use super::timer;
 use super::turn::Turn;
 use super::watch;
 use crate::language::SpokenReading;
-use crate::procedure::StepKind;
+use crate::procedure::{ComputeInput, StepKind};
 use crate::quantity::Reading;
 
 /// "correction", with or without the right value.
@@ -133,8 +133,25 @@ fn changes_the_way(turn: &Turn, kept: &KeptReading, reading: Reading, others: &[
         Some(StepKind::Read { .. })
     );
     !is_read
+        || worked_with(turn, kept)
         || confirm::consequence(turn.guide, &turn.state, &fresh).is_some()
         || confirm::difference_to(turn.guide, &turn.state, &fresh, kept.reading).is_some()
+}
+
+/// Whether a value on the way here was worked out from this one.
+fn worked_with(turn: &Turn, kept: &KeptReading) -> bool {
+    turn.state.trail.iter().any(|entry| {
+        let step = turn.guide.step(&entry.position);
+        match step.map(|s| &s.kind) {
+            Some(StepKind::Compute { inputs, .. }) => {
+                entry.position.procedure == kept.step.procedure
+                    && inputs
+                        .values()
+                        .any(|i| *i == ComputeInput::Reading(kept.step.step.clone()))
+            }
+            _ => false,
+        }
+    })
 }
 
 /// Whether a value in place of this one can be taken where the session stands now.

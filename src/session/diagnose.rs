@@ -94,8 +94,9 @@ fn series_unit(guide: &Guide, diagnose_step: &Position) -> Option<Unit> {
         procedure: diagnose_step.procedure.clone(),
         step: of.clone(),
     };
-    let (StepKind::Watch { quantity, .. } | StepKind::Read { quantity, .. }) =
-        &guide.step(&of)?.kind
+    let (StepKind::Watch { quantity, .. }
+    | StepKind::Read { quantity, .. }
+    | StepKind::Compute { quantity, .. }) = &guide.step(&of)?.kind
     else {
         return None;
     };

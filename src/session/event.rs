@@ -180,6 +180,10 @@ pub enum Event {
     /// A value was worked out from earlier readings.
     Computed {
         id: ReadingId,
+        /// Where the formula is published.
+        source: String,
+        /// What to know before relying on it.
+        remark: Option<String>,
     },
     /// It could not be, and why.
     NotComputed {

@@ -130,6 +130,8 @@ pub struct KeptReading {
     pub replaces: Option<ReadingId>,
     pub proof: Option<usize>,
     pub standing: Standing,
+    /// Worked out from other readings, not given.
+    pub computed: bool,
 }
 
 /// How sure a reading is.
@@ -210,9 +212,12 @@ impl State {
         self.readings.get(index)
     }
 
-    /// The last reading that was not withdrawn: what "correction" and "disregard" take back.
+    /// The last given reading that was not withdrawn: what "correction" and "disregard" take back.
     pub fn last_reading(&self) -> Option<&KeptReading> {
-        self.readings.iter().rev().find(|r| !r.withdrawn())
+        self.readings
+            .iter()
+            .rev()
+            .find(|r| !r.withdrawn() && !r.computed)
     }
 
     /// The readings of the latest visit of a step that has any that count, in the order spoken.

@@ -28,14 +28,21 @@ pub(super) fn apply_reading(state: &mut State, event: &Event) {
                 replaces: *replaces,
                 proof: *proof,
                 standing: Standing::Given,
+                computed: false,
             });
             if let Some(timer) = &mut state.timer {
                 timer.last_value = timer.last_value.max(*at);
             }
         }
-        Event::ReadBack { id } | Event::Computed { id } => {
+        Event::ReadBack { id } => {
             set_standing(state, *id, Standing::ReadBack);
             state.denied = 0;
+        }
+        Event::Computed { id, .. } => {
+            set_standing(state, *id, Standing::ReadBack);
+            if let Some(kept) = state.readings.iter_mut().find(|r| r.id == *id) {
+                kept.computed = true;
+            }
         }
         Event::ConfirmationAsked { id, .. } => {
             set_standing(state, *id, Standing::Asked);

@@ -141,6 +141,20 @@ fn command_phrase(command: Command) -> Phrase {
     }
 }
 
+/// That a value could not be worked out.
+pub(super) fn not_computed(guide: &Guide, state: &State) -> Vec<Sentence> {
+    let position = state.position.as_ref();
+    let step = position.and_then(|p| Some((p, guide.step(p)?)));
+    let Some((position, StepKind::Compute { quantity, .. })) = step.map(|(p, s)| (p, &s.kind))
+    else {
+        return Vec::new();
+    };
+    let name = guide
+        .quantity(position, quantity)
+        .map_or("", |d| d.name.as_str());
+    vec![plain(guide, Phrase::NotComputed, &[("quantity", name)])]
+}
+
 /// The readings that count, in the order given.
 pub(super) fn readings(guide: &Guide, state: &State) -> Vec<Sentence> {
     let counted = state.readings.iter().filter(|r| r.counts());

@@ -79,7 +79,9 @@ fn because_of(guide: &Guide, before: &State, after: &State, event: &Event) -> Ve
             Some(caller) => say(Phrase::Returned, &[("title", &caller.title)]),
             None => Vec::new(),
         },
+        Event::NotComputed { .. } => answers::not_computed(guide, after),
         Event::ReadBack { .. }
+        | Event::Computed { .. }
         | Event::ConfirmationAsked { .. }
         | Event::ReadingConfirmed { .. }
         | Event::ReadingWithdrawn { .. }

@@ -15,6 +15,9 @@ pub(super) fn of_reading(guide: &Guide, state: &State, event: &Event) -> Vec<Sen
         Event::ReadBack { id } => kept(state, *id)
             .map(|kept| read_back(guide, state, kept))
             .unwrap_or_default(),
+        Event::Computed { id, .. } => kept(state, *id)
+            .map(|kept| vec![worked_out(guide, kept)])
+            .unwrap_or_default(),
         Event::ConfirmationAsked { id, why } => kept(state, *id)
             .map(|kept| vec![question(guide, kept, why)])
             .unwrap_or_default(),
@@ -49,6 +52,14 @@ fn read_back(guide: &Guide, state: &State, kept: &KeptReading) -> Vec<Sentence> 
         _ => Phrase::ReadBack,
     };
     vec![plain(guide, phrase, &[("value", &value)])]
+}
+
+fn worked_out(guide: &Guide, kept: &KeptReading) -> Sentence {
+    let definition = guide.quantity(&kept.step, &kept.quantity);
+    let name = definition.map_or("", |d| d.name.as_str());
+    let value = guide.say(&kept.reading);
+    let slots = [("quantity", name), ("value", value.as_str())];
+    plain(guide, Phrase::Computed, &slots)
 }
 
 fn side(guide: &Guide, state: &State, kept: &KeptReading) -> Option<BranchWhen> {
