@@ -140,7 +140,7 @@ fn other_finding(
 }
 
 /// A value of the series under a diagnose step that nobody affirmed and whose other meaning would
-/// change the verdict.
+/// lead to another finding. One that would lead to none is no danger: more readings are asked for.
 pub(super) fn doubtful_in_series(
     guide: &Guide,
     state: &State,
@@ -149,6 +149,9 @@ pub(super) fn doubtful_in_series(
 ) -> Option<(ReadingId, Consequence)> {
     let series = state.series(of);
     let verdict = diagnose::finding_of(guide, state, diagnose_step, &series)?;
+    if verdict.is_empty() {
+        return None;
+    }
     let open = |kept: &&&KeptReading| kept.standing == Standing::ReadBack && !kept.computed;
     series.iter().filter(open).find_map(|kept| {
         let definition = guide.quantity(of, &kept.quantity)?;
@@ -157,7 +160,7 @@ pub(super) fn doubtful_in_series(
             let changed = with_other(&series, kept.id, other);
             let changed: Vec<&KeptReading> = changed.iter().collect();
             let instead = diagnose::finding_of(guide, state, diagnose_step, &changed)?;
-            (instead != verdict).then_some((
+            (!instead.is_empty() && instead != verdict).then_some((
                 kept.id,
                 Consequence::Finding {
                     other,

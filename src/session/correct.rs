@@ -74,13 +74,18 @@ pub(super) fn take_back(turn: &mut Turn, id: ReadingId, why: Withdrawal) {
         return;
     };
     turn.record(Event::ReadingWithdrawn { id, why });
+    let visit = turn.state.visit;
     return_to(turn, &kept, BackReason::Withdrawn);
+    let stayed = turn.state.visit == visit;
     match turn.here() {
         Some((here, kind @ StepKind::Diagnose { .. })) if rests_on(kind, &here, &kept) => {
             diagnose::judge(turn);
         }
         Some((_, StepKind::Watch { .. })) => timer::go_on_after_time(turn),
-        Some((here, StepKind::Read { .. } | StepKind::Hold { .. })) if here == kept.step => {
+        // Having gone back, the step has just asked for itself.
+        Some((here, StepKind::Read { .. } | StepKind::Hold { .. }))
+            if stayed && here == kept.step =>
+        {
             ask_again(turn);
         }
         _ => {}

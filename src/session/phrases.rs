@@ -87,7 +87,7 @@ phrases! {
     SetAside "set_aside" ["value"];
     RunnerUp "runner_up" ["finding", "margin"];
     AskFinding "ask_finding" [];
-    EqualFindings "equal_findings" ["findings"];
+    EqualFindings "equal_findings" [];
     MissingReadings "missing_readings" ["number"];
     MissingStep "missing_step" [];
     MissingNumbers "missing_numbers" [];
@@ -99,7 +99,7 @@ phrases! {
     BehaviorUnsteady "behavior_unsteady" [];
     BehaviorFalling "behavior_falling" [];
     BehaviorRising "behavior_rising" [];
-    AskOtherFinding "ask_other_finding" ["findings"];
+    AskOtherFinding "ask_other_finding" [];
     NumberedFinding "numbered_finding" ["number", "finding"];
     AskOverrideReason "ask_override_reason" ["finding"];
     Overridden "overridden" ["finding"];

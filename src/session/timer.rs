@@ -125,11 +125,16 @@ fn end(turn: &mut Turn, timer: &Timer) {
     }
 }
 
+/// Whether the time of a wait or a watch is up and the session has yet to go on.
+pub(super) fn is_over(state: &State) -> bool {
+    let over = |t: &Timer| t.ended && !t.deadline;
+    state.timer.as_ref().is_some_and(over)
+}
+
 /// Goes on when the time of a wait or a watch is up and nothing else is waited for.
 pub(super) fn go_on_after_time(turn: &mut Turn) {
-    let over = |t: &Timer| t.ended && !t.deadline;
     let free = turn.state.rest == Rest::Listening && turn.state.asking.is_none();
-    if free && turn.state.timer.as_ref().is_some_and(over) {
+    if free && is_over(&turn.state) {
         flow::leave(turn);
     }
 }

@@ -1,6 +1,6 @@
 //! Findings with their reasons, and the technician's word over them.
 
-use super::{Sentence, offered, plain};
+use super::{Sentence, plain};
 use crate::procedure::{BehaviorKind, FindingId, FindingRow, StepKind};
 use crate::quantity::{Amount, Reading};
 use crate::session::diagnose;
@@ -70,12 +70,9 @@ pub(super) fn again(guide: &Guide, state: &State) -> Vec<Sentence> {
 }
 
 pub(super) fn ask_other(guide: &Guide, state: &State) -> Vec<Sentence> {
-    let findings = numbered(guide, state);
-    vec![plain(
-        guide,
-        Phrase::AskOtherFinding,
-        &[("findings", &findings)],
-    )]
+    let mut sentences = vec![plain(guide, Phrase::AskOtherFinding, &[])];
+    sentences.extend(numbered(guide, state));
+    sentences
 }
 
 pub(super) fn ask_reason(guide: &Guide, state: &State, to: &FindingId) -> Vec<Sentence> {
@@ -88,12 +85,9 @@ pub(super) fn ask_reason(guide: &Guide, state: &State, to: &FindingId) -> Vec<Se
 }
 
 fn equal(guide: &Guide, state: &State) -> Vec<Sentence> {
-    let findings = numbered(guide, state);
-    vec![plain(
-        guide,
-        Phrase::EqualFindings,
-        &[("findings", &findings)],
-    )]
+    let mut sentences = vec![plain(guide, Phrase::EqualFindings, &[])];
+    sentences.extend(numbered(guide, state));
+    sentences
 }
 
 fn told(guide: &Guide, state: &State, finding: &FindingId, why: &str) -> Sentence {
@@ -118,20 +112,16 @@ fn said(guide: &Guide, state: &State, id: &FindingId) -> String {
         .unwrap_or_default()
 }
 
-fn numbered(guide: &Guide, state: &State) -> String {
-    let offered_rows = diagnose::offered(guide, state, rows(guide, state));
-    let phrases = guide.phrases.list(Phrase::HearFinding);
-    let lines: Vec<String> = phrases
-        .iter()
-        .zip(offered_rows)
-        .map(|(number, row)| {
-            let finding = guide.text(state, &row.say).spoken.clone();
-            let finding = finding.trim_end_matches('.').to_owned();
-            let slots = [("number", number.as_str()), ("finding", finding.as_str())];
-            guide.phrases.fill(Phrase::NumberedFinding, &slots)
-        })
-        .collect();
-    offered(guide, &lines)
+/// The findings on offer, each with what it is chosen by.
+fn numbered(guide: &Guide, state: &State) -> Vec<Sentence> {
+    let offered = diagnose::offered(guide, state, rows(guide, state));
+    let numbers = guide.phrases.list(Phrase::HearFinding);
+    let said = numbers.iter().zip(offered).map(|(number, row)| {
+        let finding = guide.text(state, &row.say).spoken.as_str();
+        let slots = [("number", number.as_str()), ("finding", finding)];
+        plain(guide, Phrase::NumberedFinding, &slots)
+    });
+    said.collect()
 }
 
 fn reasons(guide: &Guide, why: &Evidence) -> String {

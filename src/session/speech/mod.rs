@@ -12,6 +12,7 @@ use super::guide::Guide;
 use super::parts::*;
 use super::phrases::Phrase;
 use super::state::{Phase, State};
+use super::timer;
 use crate::procedure::StepKind;
 
 /// One thing said aloud, in one breath.
@@ -59,16 +60,16 @@ fn because_of(guide: &Guide, before: &State, after: &State, event: &Event) -> Ve
         | Event::Refused { .. } => answers::of_entry(guide, after, event),
         Event::EntryAsked { .. } | Event::StepEntered { .. } => prompt::prompt(guide, after),
         Event::SessionResumed { .. } => with_prompt(guide, after, Phrase::Resumed),
+        // Where the time ran out while standing by, the session goes on at once.
+        Event::Continued { .. } if timer::is_over(before) => say(Phrase::Continuing, &[]),
         Event::Continued { .. } => with_prompt(guide, after, Phrase::Continuing),
-        Event::SteppedBack { why, .. } => {
-            let phrase = match why {
-                BackReason::Asked => Phrase::Back,
-                BackReason::HoldRearmed => Phrase::BackToHold,
-                BackReason::Correction => Phrase::BackCorrected,
-                BackReason::Withdrawn => Phrase::BackWithdrawn,
-            };
-            with_prompt(guide, after, phrase)
-        }
+        Event::SteppedBack { why, .. } => match why {
+            BackReason::Asked => with_prompt(guide, after, Phrase::Back),
+            BackReason::HoldRearmed => with_prompt(guide, after, Phrase::BackToHold),
+            BackReason::Withdrawn => with_prompt(guide, after, Phrase::BackWithdrawn),
+            // The right value is there already and is read back next.
+            BackReason::Correction => say(Phrase::BackCorrected, &[]),
+        },
         Event::RepeatAsked {} => prompt::prompt(guide, after),
         Event::AskingDropped {} => with_prompt(guide, after, Phrase::Dropped),
         Event::Called { procedure, .. } => match guide.library.get(procedure) {
