@@ -1,6 +1,8 @@
 //! The trade's formulas against published values, reference libraries, and bad inputs.
 
+mod both_ways;
 mod catalog;
+mod page;
 mod published;
 mod reference;
 mod refusals;
