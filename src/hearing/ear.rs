@@ -39,12 +39,13 @@ impl Ear {
         self.recognizer.name()
     }
 
-    /// What to listen for from the next utterance on.
+    /// What to listen for from the next utterance on. Gives the words that this engine can never
+    /// hear.
     ///
     /// # Errors
     ///
     /// As [`Recognizer::set_grammar`](super::recognizer::Recognizer::set_grammar).
-    pub fn set_grammar(&mut self, grammar: &Automaton) -> Result<(), HearingError> {
+    pub fn set_grammar(&mut self, grammar: &Automaton) -> Result<Vec<String>, HearingError> {
         self.recognizer.set_grammar(grammar)
     }
 
@@ -93,8 +94,8 @@ mod tests {
             }
         }
 
-        fn set_grammar(&mut self, _: &Automaton) -> Result<(), HearingError> {
-            Ok(())
+        fn set_grammar(&mut self, _: &Automaton) -> Result<Vec<String>, HearingError> {
+            Ok(Vec::new())
         }
 
         fn accept(&mut self, _: &[i16]) -> Result<(), HearingError> {

@@ -33,9 +33,9 @@ pub struct EngineName {
 pub trait Recognizer {
     fn name(&self) -> EngineName;
 
-    /// What to listen for from the next utterance on. Words the engine does not know are an error
-    /// that names them.
-    fn set_grammar(&mut self, grammar: &Automaton) -> Result<(), HearingError>;
+    /// What to listen for from the next utterance on. Gives the words that can be said but this
+    /// engine can never hear: whoever listens must be told of them.
+    fn set_grammar(&mut self, grammar: &Automaton) -> Result<Vec<String>, HearingError>;
 
     fn accept(&mut self, samples: &[i16]) -> Result<(), HearingError>;
 

@@ -170,8 +170,8 @@ impl Recognizer for Scripted {
         }
     }
 
-    fn set_grammar(&mut self, _grammar: &Automaton) -> Result<(), HearingError> {
-        Ok(())
+    fn set_grammar(&mut self, _grammar: &Automaton) -> Result<Vec<String>, HearingError> {
+        Ok(Vec::new())
     }
 
     fn accept(&mut self, _samples: &[i16]) -> Result<(), HearingError> {

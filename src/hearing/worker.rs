@@ -8,7 +8,7 @@ use super::recognizer::{EngineName, HearingError, Recognizer};
 use crate::language::{Automaton, Hypothesis};
 
 enum Task {
-    SetGrammar(Box<Automaton>, Sender<Result<(), HearingError>>),
+    SetGrammar(Box<Automaton>, Sender<Result<Vec<String>, HearingError>>),
     Accept(Vec<i16>),
     Finish(Sender<Result<Vec<Hypothesis>, HearingError>>),
 }
@@ -74,7 +74,7 @@ impl Recognizer for Worker {
         self.name.clone()
     }
 
-    fn set_grammar(&mut self, grammar: &Automaton) -> Result<(), HearingError> {
+    fn set_grammar(&mut self, grammar: &Automaton) -> Result<Vec<String>, HearingError> {
         let grammar = Box::new(grammar.clone());
         self.ask(|answer| Task::SetGrammar(grammar, answer))
     }
@@ -136,8 +136,8 @@ mod tests {
             }
         }
 
-        fn set_grammar(&mut self, _: &Automaton) -> Result<(), HearingError> {
-            Ok(())
+        fn set_grammar(&mut self, _: &Automaton) -> Result<Vec<String>, HearingError> {
+            Ok(Vec::new())
         }
 
         fn accept(&mut self, samples: &[i16]) -> Result<(), HearingError> {

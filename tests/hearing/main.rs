@@ -1,9 +1,12 @@
 //! Hearing from outside: WAV files of every kind, and the real engines on real recordings.
+//!
+//! The engines and models are those that `scripts/setup` fetches; the recordings are listed in
+//! `audio-fixtures/hearing/manifest.tsv`, and human ones come with Debian's `pocketsphinx-testdata`.
 
+#[cfg(feature = "pocketsphinx")]
+mod english;
+#[cfg(feature = "vosk")]
+mod korean;
+#[cfg(any(feature = "pocketsphinx", feature = "vosk"))]
 mod support;
-
-//#[cfg(feature = "pocketsphinx")]
-//mod english;
-//#[cfg(feature = "vosk")]
-//mod korean;
 mod wav;

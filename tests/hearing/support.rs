@@ -1,18 +1,59 @@
 //! Recordings, and one way from a recording to what was heard.
 
-use std::fs::File;
+use std::fs::{self, File};
 use std::io::BufReader;
 use std::path::{Path, PathBuf};
 
 use readback::hearing::ear::{Ear, Heard};
 use readback::hearing::endpoint::Endpointer;
+use readback::hearing::engines;
+use readback::hearing::models::{Engine, Places};
 use readback::hearing::wav::WavSource;
+use readback::language::{Automaton, Command, Expectation, ExpectedReading, Language};
 
-/// Where this repository keeps recordings for these tests.
-pub fn fixture(name: &str) -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR"))
-        .join("audio-fixtures/hearing")
-        .join(name)
+/// A line of the manifest.
+pub struct Recording {
+    pub path: PathBuf,
+    /// The words that must be heard, `None` for talk that must be rejected.
+    pub words: Option<String>,
+}
+
+/// The recordings of a locale.
+pub fn recordings(locale: &str) -> Vec<Recording> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("audio-fixtures/hearing");
+    let manifest = fs::read_to_string(folder.join("manifest.tsv")).unwrap();
+    let lines = manifest.lines().filter(|line| !line.starts_with('#'));
+    lines
+        .map(|line| line.split('\t').collect::<Vec<_>>())
+        .filter(|fields| fields[1] == locale)
+        .map(|fields| Recording {
+            path: folder.join(fields[0]),
+            words: (fields[5] != "-").then(|| fields[5].to_owned()),
+        })
+        .collect()
+}
+
+/// All commands and all readings.
+pub fn everything(language: &Language) -> Automaton {
+    let expectation = Expectation {
+        commands: Command::ALL.into_iter().collect(),
+        reading: Some(ExpectedReading {
+            unit: None,
+            plausible: None,
+        }),
+        ..Expectation::default()
+    };
+    language.compile(&expectation).unwrap()
+}
+
+/// The engine with the models of this checkout, whatever else the machine has.
+pub fn ear(engine: Engine, locale: &str) -> Ear {
+    let vendor = Path::new(env!("CARGO_MANIFEST_DIR")).join("vendor");
+    let places = Places {
+        folders: vec![vendor.join("models"), vendor.join("pocketsphinx/model")],
+        ..Places::default()
+    };
+    Ear::new(engines::open(Some(engine), locale, &places).unwrap())
 }
 
 /// Hears every utterance of a WAV file.
@@ -31,4 +72,41 @@ pub fn hear_samples(ear: &mut Ear, samples: &[i16]) -> Vec<Heard> {
         .into_iter()
         .map(|utterance| ear.hear(utterance).unwrap())
         .collect()
+}
+
+/// The words of the utterances that count, in brackets those of rejected ones.
+pub fn texts(heard: &[Heard]) -> Vec<String> {
+    heard
+        .iter()
+        .map(|heard| {
+            let text = heard.hypotheses.first().map(|best| best.text());
+            let text = text.unwrap_or_default();
+            match heard.rejected {
+                Some(_) => format!("[{text}]"),
+                None => text,
+            }
+        })
+        .collect()
+}
+
+/// Every recording of a locale that was not heard as the manifest has it.
+pub fn misheard(ear: &mut Ear, locale: &str) -> Vec<String> {
+    let mut wrong = Vec::new();
+    for recording in recordings(locale) {
+        let heard = texts(&hear_file(ear, &recording.path));
+        let right = match &recording.words {
+            Some(words) => heard == [words.as_str()],
+            None => heard
+                .iter()
+                .all(|text| text.is_empty() || text.starts_with('[')),
+        };
+        if !right {
+            let name = recording.path.file_name().unwrap().display();
+            wrong.push(format!(
+                "{name}: heard {heard:?}, expected {:?}",
+                recording.words
+            ));
+        }
+    }
+    wrong
 }

@@ -39,6 +39,7 @@ unsafe extern "C" {
     fn fclose(file: *mut c_void) -> c_int;
     fn ps_activate_search(decoder: *mut RawDecoder, name: *const c_char) -> c_int;
     fn ps_remove_search(decoder: *mut RawDecoder, name: *const c_char) -> c_int;
+    fn ps_reinit_feat(decoder: *mut RawDecoder, config: *mut Config) -> c_int;
     fn ps_start_utt(decoder: *mut RawDecoder) -> c_int;
     fn ps_process_raw(
         decoder: *mut RawDecoder,
@@ -186,7 +187,8 @@ impl Decoder {
         // SAFETY: the decoder is live, the slice outlives the call, and every started utterance
         // is ended before returning.
         unsafe {
-            if ps_start_utt(raw) < 0 {
+            // The estimate of the noise would otherwise carry over from what was heard before.
+            if ps_reinit_feat(raw, std::ptr::null_mut()) < 0 || ps_start_utt(raw) < 0 {
                 return Err("an utterance could not be started");
             }
             let searched = ps_process_raw(raw, samples.as_ptr(), samples.len(), 0, 1);

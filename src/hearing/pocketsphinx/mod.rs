@@ -154,7 +154,7 @@ impl Recognizer for PocketSphinx {
 
     /// A grammar heard before is not compiled again. `Grammar` names the words that neither the
     /// dictionary nor the lexicon has.
-    fn set_grammar(&mut self, grammar: &Automaton) -> Result<(), HearingError> {
+    fn set_grammar(&mut self, grammar: &Automaton) -> Result<Vec<String>, HearingError> {
         let name = grammar_name(grammar);
         match self.grammars.iter().position(|known| *known == name) {
             Some(place) => {
@@ -167,7 +167,7 @@ impl Recognizer for PocketSphinx {
         }
         self.grammars.push_back(name);
         self.forget_oldest();
-        Ok(())
+        Ok(Vec::new())
     }
 
     fn accept(&mut self, samples: &[i16]) -> Result<(), HearingError> {

@@ -69,28 +69,29 @@ impl Vosk {
         })
     }
 
-    /// Listens for these phrases, in any order and number, from the next utterance on.
+    /// Listens for these phrases, in any order and number, from the next utterance on. The library
+    /// would silently ignore words that the model does not know: phrases with one are left out,
+    /// and the words given back.
     ///
     /// # Errors
     ///
-    /// `Grammar` when there is no phrase, when one could not be handed over safely, or naming the
-    /// words that the model does not know.
-    pub fn listen_for(&mut self, phrases: Vec<String>) -> Result<(), HearingError> {
+    /// `Grammar` when there is no phrase, when one could not be handed over safely, or when the
+    /// model knows none of them.
+    pub fn listen_for(&mut self, phrases: Vec<String>) -> Result<Vec<String>, HearingError> {
         phrases::check(&phrases).map_err(defect)?;
         let unknown = phrases::unknown_words(&phrases, |word| self.model.find_word(word).is_some());
-        if !unknown.is_empty() {
+        self.phrases = phrases::without(phrases, &unknown);
+        if self.phrases.is_empty() {
             return Err(defect(format!(
-                "the model `{}` does not know `{}`",
-                self.name,
-                unknown.join("`, `")
+                "the model `{}` does not know any of its words; use a model of the language",
+                self.name
             )));
         }
-        self.phrases = phrases;
         if self.model.find_word(phrases::OTHER_TALK).is_some() {
             self.phrases.push(phrases::OTHER_TALK.into());
         }
         self.ears = None;
-        Ok(())
+        Ok(unknown)
     }
 
     fn new_ears(&self) -> Result<Ears, HearingError> {
@@ -122,7 +123,7 @@ impl Recognizer for Vosk {
         }
     }
 
-    fn set_grammar(&mut self, grammar: &Automaton) -> Result<(), HearingError> {
+    fn set_grammar(&mut self, grammar: &Automaton) -> Result<Vec<String>, HearingError> {
         self.listen_for(grammar.phrases())
     }
 

@@ -29,11 +29,18 @@ fn breaks_out(character: char) -> bool {
     matches!(character, '"' | '\\') || character.is_control()
 }
 
-/// Each word of the phrases that the model does not know, once, in alphabetical order. The library
-/// itself would ignore them silently.
-pub fn unknown_words(phrases: &[String], mut knows: impl FnMut(&str) -> bool) -> Vec<&str> {
+/// Each word of the phrases that the model does not know, once, in alphabetical order.
+pub fn unknown_words(phrases: &[String], mut knows: impl FnMut(&str) -> bool) -> Vec<String> {
     let words: BTreeSet<&str> = phrases.iter().flat_map(|p| p.split_whitespace()).collect();
-    words.into_iter().filter(|word| !knows(word)).collect()
+    let unknown = words.into_iter().filter(|word| !knows(word));
+    unknown.map(str::to_owned).collect()
+}
+
+/// The phrases that have none of these words, which are in alphabetical order.
+pub fn without(mut phrases: Vec<String>, words: &[String]) -> Vec<String> {
+    let has = |word: &str| words.binary_search_by(|w| w.as_str().cmp(word)).is_ok();
+    phrases.retain(|phrase| !phrase.split_whitespace().any(has));
+    phrases
 }
 
 #[cfg(test)]
@@ -59,9 +66,10 @@ mod tests {
     }
 
     #[test]
-    fn unknown_words_are_named_once() {
-        let phrases = ["five amps".to_owned(), "two amps".to_owned()];
-        let unknown = unknown_words(&phrases, |word| word == "five" || word == "two");
+    fn unknown_words_are_named_once_and_their_phrases_left_out() {
+        let phrases = ["five amps", "two amps", "two"].map(str::to_owned).to_vec();
+        let unknown = unknown_words(&phrases, |word| word != "amps");
         assert_eq!(unknown, ["amps"]);
+        assert_eq!(without(phrases, &unknown), ["two"]);
     }
 }
