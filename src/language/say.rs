@@ -88,6 +88,13 @@ impl Say {
         self.words.get(key).map_or("", String::as_str)
     }
 
+    /// The words listed under a key, such as `order words`; none where the language does not list
+    /// them.
+    pub fn list(&self, key: &str) -> Vec<&str> {
+        let words = self.words.get(key);
+        words.map_or_else(Vec::new, |words| words.split('|').map(str::trim).collect())
+    }
+
     /// A reading with its unit: "two four zero volts", "hunting between two and five ohms". What a
     /// meter says instead of a number has no unit.
     pub fn reading(&self, reading: &Reading) -> String {

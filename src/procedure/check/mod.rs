@@ -7,6 +7,7 @@ mod cells;
 mod coverage;
 mod flow;
 mod plane;
+mod prose;
 mod ways;
 mod wording_of;
 
@@ -47,6 +48,9 @@ fn check_one(procedure: &Procedure) -> Vec<Problem> {
         }
     }
     let mut problems = name_variants(all, procedure.variants.len());
+    let mut findings = Findings::new(&procedure.file);
+    prose::check_texts(procedure, &mut findings);
+    problems.append(&mut findings.problems);
     problems.sort_by_key(|p| p.place);
     problems
 }
