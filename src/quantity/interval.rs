@@ -94,6 +94,17 @@ impl Range {
         }
     }
 
+    /// How far outside the value is: 0 inside and on an end, [`Decimal::MAX`] where the difference
+    /// would not fit.
+    pub fn distance(&self, value: Decimal) -> Decimal {
+        let short = |end: Option<Decimal>, below: bool| match end {
+            Some(end) if (value < end) == below => value.max(end).checked_sub(value.min(end)),
+            _ => Some(Decimal::ZERO),
+        };
+        let low = short(self.low().value(), true).unwrap_or(Decimal::MAX);
+        low.max(short(self.high().value(), false).unwrap_or(Decimal::MAX))
+    }
+
     fn example_at(&self, step: Decimal) -> Option<Decimal> {
         let anchor = match (self.low().value(), self.high().value()) {
             (Some(_), Some(_)) => self.middle()?,

@@ -112,6 +112,14 @@ proptest! {
     }
 
     #[test]
+    fn distance_is_how_far_the_margin_is_missed(a in small_range()) {
+        for point in points() {
+            let missed = a.margin(point).map_or(Decimal::ZERO, |margin| -margin);
+            prop_assert_eq!(a.distance(point), missed.max(Decimal::ZERO), "{} at {}", a, point);
+        }
+    }
+
+    #[test]
     fn no_decimal_makes_it_panic(
         a in any_decimal(), b in any_decimal(), c in any_decimal(), step in any_decimal()
     ) {
@@ -121,6 +129,7 @@ proptest! {
         let _ = range.example(step);
         let _ = range.margin(c);
         let _ = range.middle();
+        let _ = range.distance(c);
         let _ = range.subtract(&Range::closed(c, c).expect("one value"));
     }
 }
