@@ -40,6 +40,7 @@
 
 pub mod cli;
 pub mod clock;
+pub mod conversation;
 pub mod diagnosis;
 pub mod hearing;
 pub mod language;
@@ -47,5 +48,6 @@ pub mod measure;
 pub mod procedure;
 pub mod quantity;
 pub mod record;
+pub mod replay;
 pub mod session;
 pub mod speaking;

@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use crate::hearing::recognizer::HearingError;
+use crate::replay::ReplayError;
 
 /// Why there is no answer.
 #[derive(Debug, thiserror::Error)]
@@ -62,6 +63,16 @@ impl From<HearingError> for Failure {
         match error {
             HearingError::Missing { .. } => Failure::missing(error),
             HearingError::Grammar { .. } | HearingError::Engine { .. } => Failure::input(error),
+        }
+    }
+}
+
+impl From<ReplayError> for Failure {
+    fn from(error: ReplayError) -> Failure {
+        match error {
+            ReplayError::Hearing(error) => error.into(),
+            ReplayError::Conversation(error) => Failure::input(error),
+            ReplayError::NoEngine => Failure::missing(error),
         }
     }
 }

@@ -6,13 +6,19 @@
 //! or a model is missing.
 
 mod check;
+mod cues;
+mod dialogue;
 mod doctor;
 mod failure;
 pub mod meaning;
 mod output;
 mod parse;
 pub mod procedure_files;
+mod replay;
+mod session_answer;
+mod session_folder;
 mod verify;
+mod voices;
 
 use clap::{Parser, Subcommand};
 
@@ -36,6 +42,7 @@ struct Arguments {
 enum Command {
     Parse(parse::Arguments),
     Check(check::Arguments),
+    Replay(replay::Arguments),
     Verify(verify::Arguments),
     Doctor(doctor::Arguments),
 }
@@ -45,6 +52,7 @@ impl Command {
         match self {
             Command::Parse(arguments) => parse::run(&arguments, output),
             Command::Check(arguments) => check::run(&arguments, output),
+            Command::Replay(arguments) => replay::run(&arguments, output),
             Command::Verify(arguments) => verify::run(&arguments, output),
             Command::Doctor(arguments) => doctor::run(&arguments, output),
         }

@@ -7,6 +7,7 @@ use super::Failure;
 use crate::procedure::{self, Library, Problem, ProcedureId, SourceFile};
 
 /// A procedure with those it calls, and their files as they were read.
+#[derive(Debug, Clone)]
 pub struct ProcedureFiles {
     pub library: Library,
     /// The main one first.

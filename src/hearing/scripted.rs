@@ -1,14 +1,18 @@
 //! The scripted engine: hears the words that a text file says are spoken. For dialogue tests and
 //! for replaying a session from words.
 //!
-//! A script has one utterance a line: optionally the time it starts, in seconds, then the words. A
-//! word `...` is a pause of one second. Empty lines and what follows `#` are skipped.
+//! A script has one utterance a line: optionally when it starts, in seconds, then the words. A time
+//! with `+` counts from the utterance before it. A word `...` is a pause of one second. Empty lines
+//! and what follows `#` are skipped.
 //!
 //! ```text
 //! 2.5   next
 //! 6     two forty ... two thirty eight
 //! affirm            # right after the utterance before it
+//! +15   two forty
 //! ```
+//!
+//! Where somebody answers, as in a replay, "right after" and `+` count from the end of the answer.
 
 use std::collections::VecDeque;
 
@@ -30,8 +34,21 @@ const GAP_MS: u64 = 2_000;
 pub struct Line {
     pub start_ms: u64,
     pub end_ms: u64,
+    /// What the script says about its start.
+    pub start: Start,
     /// Words with their start, in milliseconds from the utterance's own.
     words: Vec<(String, u64)>,
+}
+
+/// When an utterance starts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Start {
+    /// Right after the one before it.
+    Next,
+    /// So many milliseconds after the one before it.
+    After(u64),
+    /// At this time, in milliseconds.
+    At(u64),
 }
 
 /// The utterances of a session, in the order of their times.
@@ -97,15 +114,22 @@ impl Line {
 
 fn read_line(line: &str, over: u64) -> Result<Line, String> {
     let mut words = line.split_whitespace().peekable();
-    let first = words.peek().copied().unwrap_or_default();
-    let start_ms = if first.starts_with(|c: char| c.is_ascii_digit()) {
-        words.next();
-        seconds(first)?
-    } else if over == 0 {
-        0
-    } else {
-        over + GAP_MS
+    let start = match words.peek().copied().unwrap_or_default() {
+        time if time.starts_with(|c: char| c.is_ascii_digit()) => Start::At(seconds(time)?),
+        time => match time.strip_prefix('+') {
+            Some(pause) => Start::After(seconds(pause)?),
+            None => Start::Next,
+        },
     };
+    let start_ms = match start {
+        Start::At(time) => time,
+        Start::After(pause) => over + pause,
+        Start::Next if over == 0 => 0,
+        Start::Next => over + GAP_MS,
+    };
+    if start != Start::Next {
+        words.next();
+    }
     if start_ms < over {
         return Err(format!(
             "starts at {start_ms} ms, expected {over} ms or later: the line above is not over"
@@ -127,6 +151,7 @@ fn read_line(line: &str, over: u64) -> Result<Line, String> {
     Ok(Line {
         start_ms,
         end_ms: start_ms + at,
+        start,
         words: spoken,
     })
 }
@@ -194,14 +219,22 @@ mod tests {
 
     #[test]
     fn lines_follow_one_another_where_they_have_no_time() {
-        let text = "2.5 next # go\n\n6 two forty ... two thirty eight\naffirm\n";
+        let text = "2.5 next # go\n\n6 two forty ... two thirty eight\naffirm\n+15 stop\n";
         let script = Script::parse("x.txt", text).unwrap();
         let times: Vec<(u64, u64)> = script
             .lines()
             .iter()
             .map(|l| (l.start_ms, l.end_ms))
             .collect();
-        assert_eq!(times, [(2_500, 2_800), (6_000, 8_500), (10_500, 10_800)]);
+        assert_eq!(
+            times,
+            [
+                (2_500, 2_800),
+                (6_000, 8_500),
+                (10_500, 10_800),
+                (25_800, 26_100)
+            ]
+        );
         let heard = script.lines()[1].hypothesis();
         assert_eq!(heard.text(), "two forty two thirty eight");
         assert_eq!(heard.words[2].start_ms - heard.words[1].end_ms, 1_000);

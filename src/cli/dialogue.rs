@@ -1,0 +1,104 @@
+//! A replay as a dialogue on stdout, spoken aloud where there is a voice.
+
+use super::voices::complain;
+use super::{Failure, Output};
+use crate::conversation::Heard;
+use crate::record::RecordError;
+use crate::replay::{Line, Listener, Speaker as Who};
+use crate::session::{Event, Ms, Sentence};
+use crate::speaking::speaker::Speaker;
+
+/// Writes each line as it is said, unless the answer is JSON, and keeps what happened.
+pub struct Dialogue<'a> {
+    shown: bool,
+    voice: Option<Speaker>,
+    output: &'a mut Output,
+    happened: Vec<Happened>,
+    failure: Option<Failure>,
+}
+
+/// One event with its moment.
+#[derive(Debug, serde::Serialize)]
+pub struct Happened {
+    pub ms: Ms,
+    #[serde(flatten)]
+    pub event: Event,
+}
+
+impl<'a> Dialogue<'a> {
+    pub fn new(shown: bool, voice: Option<Speaker>, output: &'a mut Output) -> Dialogue<'a> {
+        Dialogue {
+            shown: shown && !output.is_json(),
+            voice,
+            output,
+            happened: Vec::new(),
+            failure: None,
+        }
+    }
+
+    /// Waits for the voice and gives all that happened.
+    ///
+    /// # Errors
+    ///
+    /// What kept the dialogue from being written.
+    pub fn end(mut self) -> Result<Vec<Happened>, Failure> {
+        if let Some(Err(why)) = self.voice.as_mut().map(Speaker::finish) {
+            complain(&why);
+        }
+        match self.failure {
+            Some(failure) => Err(failure),
+            None => Ok(self.happened),
+        }
+    }
+
+    fn write(&mut self, line: &Line) {
+        if !self.shown || self.failure.is_some() {
+            return;
+        }
+        self.failure = self.output.line(line).err();
+    }
+}
+
+impl Listener for Dialogue<'_> {
+    fn said(&mut self, at: Ms, sentence: &Sentence) {
+        self.write(&Line {
+            at,
+            speaker: Who::Readback,
+            words: sentence.text.clone(),
+        });
+        let said = self.voice.as_mut().map(|voice| voice.say(&sentence.text));
+        if let Some(Err(why)) = said {
+            complain(&why);
+            self.voice = None;
+        }
+    }
+
+    fn heard(&mut self, at: Ms, heard: &Heard) {
+        let best = heard.hypotheses.first().map(|best| best.text());
+        let words = match best.filter(|words| !words.is_empty()) {
+            Some(words) if heard.rejected.is_none() => words,
+            _ => "(not to the assistant)".to_owned(),
+        };
+        self.write(&Line {
+            at,
+            speaker: Who::Technician,
+            words,
+        });
+    }
+
+    fn hushed(&mut self) {
+        if let Some(voice) = &mut self.voice {
+            voice.stop();
+        }
+    }
+
+    fn happened(&mut self, at: Ms, events: &[Event]) {
+        let happened = events.iter().cloned();
+        self.happened
+            .extend(happened.map(|event| Happened { ms: at, event }));
+    }
+
+    fn trouble(&mut self, trouble: &RecordError) {
+        eprintln!("warning: {trouble}");
+    }
+}

@@ -1,0 +1,138 @@
+//! The folder a session is recorded in: a new one, or one to go on with.
+
+use std::collections::BTreeMap;
+use std::env;
+use std::path::{Path, PathBuf};
+
+use super::Failure;
+use super::procedure_files::ProcedureFiles;
+use crate::clock::{Clock, Now, SystemClock, WallTime};
+use crate::procedure::{self, SourceFile};
+use crate::record::{self, Record, Resumed};
+use crate::session::{self, Event, Ms, Opening, State};
+
+/// A record open for appending, and where its session stands.
+pub struct Kept {
+    pub record: Record<Event>,
+    pub state: State,
+    /// When the session began, and how many milliseconds ago.
+    pub began: WallTime,
+    pub ms: Ms,
+}
+
+/// A session taken up again, with its procedure as it was.
+pub struct TakenUp {
+    pub kept: Kept,
+    pub procedure: ProcedureFiles,
+}
+
+/// The folder that was named, or a new one among the user's sessions.
+///
+/// # Errors
+///
+/// No folder was named and the user has no data folder.
+pub fn choose(
+    named: Option<&Path>,
+    procedure: &ProcedureFiles,
+    now: &Now,
+) -> Result<PathBuf, Failure> {
+    if let Some(named) = named {
+        return Ok(named.to_owned());
+    }
+    let sessions = data_folder()?.join("readback/sessions");
+    let id = &procedure.library.main().id;
+    let name = format!("{}-{id}", now.wall.for_file_name());
+    let others = (2..).map(|number| format!("{name}-{number}"));
+    let mut names = std::iter::once(name.clone()).chain(others);
+    let free = names.find(|name| !sessions.join(name).exists());
+    Ok(sessions.join(free.unwrap_or(name)))
+}
+
+fn data_folder() -> Result<PathBuf, Failure> {
+    let variable = |name: &str| env::var_os(name).filter(|value| !value.is_empty());
+    variable("XDG_DATA_HOME")
+        .map(PathBuf::from)
+        .or_else(|| variable("HOME").map(|home| PathBuf::from(home).join(".local/share")))
+        .ok_or_else(|| {
+            Failure::input("there is no folder for sessions; name one with `--record` or set HOME")
+        })
+}
+
+/// Makes a session's folder.
+///
+/// # Errors
+///
+/// It holds something already or cannot be written.
+pub fn create(
+    folder: &Path,
+    procedure: &ProcedureFiles,
+    opening: &Opening,
+    now: &Now,
+) -> Result<Kept, Failure> {
+    let mut about = BTreeMap::from([(
+        "program".to_owned(),
+        format!("readback {}", env!("CARGO_PKG_VERSION")),
+    )]);
+    about.extend(
+        opening
+            .engine
+            .clone()
+            .map(|engine| ("engine".to_owned(), engine)),
+    );
+    about.extend(
+        opening
+            .model
+            .clone()
+            .map(|model| ("model".to_owned(), model)),
+    );
+    let procedure = procedure.files.iter().map(|file| {
+        let name = Path::new(&file.name).file_name().unwrap_or_default();
+        (name.to_string_lossy().into_owned(), file.text.clone())
+    });
+    let opening = record::Opening {
+        about,
+        procedure: procedure.collect(),
+    };
+    Ok(Kept {
+        record: Record::create(folder, &opening, now)?,
+        state: State::default(),
+        began: now.wall,
+        ms: 0,
+    })
+}
+
+/// Takes a recorded session up again.
+///
+/// # Errors
+///
+/// It is no session, was altered, was ended or is open elsewhere.
+pub fn resume(folder: &Path) -> Result<TakenUp, Failure> {
+    let wall = SystemClock::start().now().wall;
+    let Resumed {
+        record,
+        recorded,
+        now,
+        ..
+    } = Record::resume(folder, wall)?;
+    let files = record::procedure_as_it_was(folder, &recorded.procedure)?;
+    let files: Vec<SourceFile> = files
+        .into_iter()
+        .map(|(name, text)| SourceFile { name, text })
+        .collect();
+    let library = procedure::load_files(&files).map_err(|problems| {
+        let first = problems.first().map(ToString::to_string);
+        Failure::input(first.unwrap_or_else(|| "the record holds no procedure".to_owned()))
+    })?;
+    let began = recorded.entries.first().map_or(now.wall, |e| e.now.wall);
+    let events = recorded.entries.iter().map(|entry| &entry.event);
+    let state = events.fold(State::default(), session::apply);
+    Ok(TakenUp {
+        kept: Kept {
+            record,
+            state,
+            began,
+            ms: now.ms,
+        },
+        procedure: ProcedureFiles { library, files },
+    })
+}

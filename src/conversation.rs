@@ -1,0 +1,234 @@
+//! The heart of every loop, live or replayed: one thing comes in, its events are on disk, and what
+//! is to be said comes out.
+//!
+//! A loop owns the ears, the voice and the clock; what they give it goes through
+//! [`Conversation::take`] one after the other, and nothing else changes a session.
+
+use crate::clock::Now;
+use crate::language::{Automaton, Expectation, GrammarProblem, Hypothesis, Meaning, Ranked, Stop};
+use crate::record::{Clip, Record, RecordError};
+use crate::session::{self, Event, Guide, Input, Ms, Opening, Sentence, State, Utterance};
+
+/// Samples a second of the clips that come in.
+const CLIP_RATE: u32 = 16_000;
+
+/// What each place down an engine's list costs, in hundredths of a nat. Common practice, no source:
+/// engines' own scores cannot be compared, their order can.
+const LOWER_PLACE: u32 = 100;
+
+/// Everything that can come into a conversation.
+#[derive(Debug, Clone)]
+pub enum Incoming {
+    /// A new session begins: the first thing of all.
+    Begin(Opening),
+    /// A recorded session is taken up again: the first thing of all.
+    Resume,
+    Heard(Heard),
+    /// The time of [`Conversation::next_due`] has come.
+    Tick,
+    /// Everything given out up to this point has been spoken to its end.
+    Spoken {
+        through: u64,
+    },
+}
+
+/// One utterance, as an engine took it.
+#[derive(Debug, Clone)]
+pub struct Heard {
+    /// Best first; word times are of the session's clock.
+    pub hypotheses: Vec<Hypothesis>,
+    /// Why the ear takes it for other people's talk.
+    pub rejected: Option<String>,
+    /// The audio, 16 kHz mono, for the record; empty where there was none.
+    pub samples: Vec<i16>,
+    /// On the session's clock.
+    pub start_ms: Ms,
+    pub end_ms: Ms,
+}
+
+/// What came of one thing that came in.
+#[derive(Debug, Default)]
+pub struct Reply {
+    /// In order; all of them are on disk.
+    pub events: Vec<Event>,
+    /// To be spoken in order.
+    pub sentences: Vec<Sentence>,
+    /// To be given back with [`Incoming::Spoken`] when the sentences have been spoken.
+    pub through: u64,
+    /// The record cannot be written just now; what happened is kept in memory.
+    pub trouble: Option<RecordError>,
+}
+
+/// A session with its procedures and its record.
+pub struct Conversation {
+    guide: Guide,
+    state: State,
+    record: Option<Record<Event>>,
+    /// What may be said now, and compiled.
+    expected: Expectation,
+    grammar: Automaton,
+}
+
+impl Conversation {
+    /// A session before its first event, or `state` as its record left it. Without a record
+    /// nothing is kept.
+    ///
+    /// # Errors
+    ///
+    /// What is wrong with a phrase of the procedure or with the language's grammar.
+    pub fn new(
+        guide: Guide,
+        state: State,
+        record: Option<Record<Event>>,
+    ) -> Result<Conversation, GrammarProblem> {
+        let expected = session::expectation(&guide, &state);
+        let grammar = guide.language.compile(&expected)?;
+        Ok(Conversation {
+            guide,
+            state,
+            record,
+            expected,
+            grammar,
+        })
+    }
+
+    pub fn state(&self) -> &State {
+        &self.state
+    }
+
+    pub fn record_mut(&mut self) -> Option<&mut Record<Event>> {
+        self.record.as_mut()
+    }
+
+    /// What may be said now: for the engine, before the next utterance.
+    pub fn grammar(&self) -> &Automaton {
+        &self.grammar
+    }
+
+    /// When [`Incoming::Tick`] is due, on the session's clock.
+    pub fn next_due(&self) -> Option<Ms> {
+        session::next_due(&self.state)
+    }
+
+    /// Takes one thing in. Its events are on disk when this returns, before anything is said
+    /// because of them.
+    ///
+    /// # Errors
+    ///
+    /// [`TakeError::Record`] if an event cannot be written at all; a disk that does not take it
+    /// just now is told in [`Reply::trouble`] and ends nothing.
+    pub fn take(&mut self, incoming: Incoming, now: &Now) -> Result<Reply, TakeError> {
+        let (input, clip) = self.input(incoming);
+        let events = session::decide(&self.guide, &self.state, input, now.ms);
+        let trouble = self.keep(now, &events, clip.as_ref())?;
+        let mut sentences = Vec::new();
+        for event in &events {
+            sentences.extend(session::speech(&self.guide, &self.state, event));
+            self.state = session::apply(std::mem::take(&mut self.state), event);
+        }
+        self.listen_anew()?;
+        Ok(Reply {
+            events,
+            sentences,
+            through: self.state.count,
+            trouble,
+        })
+    }
+
+    /// Log first: everything else that follows from the events comes after this.
+    fn keep(
+        &mut self,
+        now: &Now,
+        events: &[Event],
+        clip: Option<&Clip>,
+    ) -> Result<Option<RecordError>, TakeError> {
+        let Some(record) = &mut self.record else {
+            return Ok(None);
+        };
+        match record.append(now, events.to_vec(), clip) {
+            Ok(()) => Ok(None),
+            Err(trouble @ RecordError::NotRecording { .. }) => Ok(Some(trouble)),
+            Err(error) => Err(error.into()),
+        }
+    }
+
+    fn input(&self, incoming: Incoming) -> (Input, Option<Clip>) {
+        match incoming {
+            Incoming::Begin(opening) => (Input::Begin(opening), None),
+            Incoming::Resume => (Input::Resume, None),
+            Incoming::Tick => (Input::Tick, None),
+            Incoming::Spoken { through } => (Input::Spoken { through }, None),
+            Incoming::Heard(heard) => self.heard(heard),
+        }
+    }
+
+    fn heard(&self, heard: Heard) -> (Input, Option<Clip>) {
+        let clip = self.clip(heard.samples);
+        let name = clip.as_ref().map(|clip| clip.file.clone());
+        let understood = match heard.rejected {
+            Some(why) => nothing(&heard.hypotheses, why),
+            None => self.understand(&heard.hypotheses),
+        };
+        let utterance = Utterance::new(understood, name, heard.start_ms, heard.end_ms);
+        (Input::Heard(utterance), clip)
+    }
+
+    /// Distinct meanings, likeliest first, each with the hypothesis it comes from. That the words
+    /// mean nothing is a meaning where there is no other.
+    fn understand<'h>(&self, hypotheses: &'h [Hypothesis]) -> Vec<(&'h Hypothesis, Vec<Meaning>)> {
+        let mut found: Vec<(u32, &Hypothesis, Meaning)> = Vec::new();
+        let mut why = None;
+        for (place, hypothesis) in hypotheses.iter().enumerate() {
+            let parse = self.grammar.parse(&hypothesis.words);
+            why = why.or_else(|| parse.stopped.as_ref().map(Stop::why));
+            for Ranked { meaning, cost } in parse.ranked {
+                let cost = cost + LOWER_PLACE * place as u32;
+                if !found.iter().any(|(_, _, known)| known.same_as(&meaning)) {
+                    found.push((cost, hypothesis, meaning));
+                }
+            }
+        }
+        if found.is_empty() {
+            return nothing(hypotheses, why.unwrap_or_default());
+        }
+        found.sort_by_key(|(cost, ..)| *cost);
+        let meanings = found.into_iter();
+        meanings
+            .map(|(_, from, meaning)| (from, vec![meaning]))
+            .collect()
+    }
+
+    fn clip(&self, samples: Vec<i16>) -> Option<Clip> {
+        let record = self.record.as_ref()?;
+        (!samples.is_empty()).then(|| Clip {
+            file: record.next_clip(),
+            samples,
+            rate: CLIP_RATE,
+        })
+    }
+
+    fn listen_anew(&mut self) -> Result<(), GrammarProblem> {
+        let expected = session::expectation(&self.guide, &self.state);
+        if expected != self.expected {
+            self.grammar = self.guide.language.compile(&expected)?;
+            self.expected = expected;
+        }
+        Ok(())
+    }
+}
+
+/// The best hypothesis, if there is one, as meaning nothing.
+fn nothing(hypotheses: &[Hypothesis], why: String) -> Vec<(&Hypothesis, Vec<Meaning>)> {
+    let best = hypotheses.first();
+    let meaning = |best| (best, vec![Meaning::Nothing { why }]);
+    best.map(meaning).into_iter().collect()
+}
+
+/// Why a conversation cannot go on.
+#[derive(Debug, thiserror::Error)]
+pub enum TakeError {
+    #[error(transparent)]
+    Record(#[from] RecordError),
+    #[error(transparent)]
+    Grammar(#[from] GrammarProblem),
+}

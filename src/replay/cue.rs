@@ -1,0 +1,45 @@
+//! What the technician of a replay says, and when.
+
+use crate::hearing::recognizer::SAMPLE_RATE;
+use crate::language::Hypothesis;
+use crate::session::Ms;
+
+/// One utterance of a replay.
+#[derive(Debug, Clone)]
+pub struct Cue {
+    pub when: When,
+    pub said: Said,
+}
+
+/// When an utterance begins.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum When {
+    /// So long after everything that was to be said before it has been spoken.
+    AfterPrompt { pause_ms: Ms },
+    /// At this moment of the session, whatever is being said then.
+    At(Ms),
+    /// So long after the end of the utterance before it.
+    Follows { gap_ms: Ms },
+}
+
+/// The utterance itself.
+#[derive(Debug, Clone)]
+pub enum Said {
+    /// Words as an engine would give them, with times from the first sample.
+    Words(Hypothesis),
+    /// 16 kHz mono samples, for an engine.
+    Audio(Vec<i16>),
+}
+
+/// The pause of somebody who has listened to a prompt and answers it.
+pub const PAUSE_MS: Ms = 700;
+
+impl Cue {
+    /// How long it takes to say.
+    pub fn duration_ms(&self) -> Ms {
+        match &self.said {
+            Said::Words(hypothesis) => hypothesis.words.last().map_or(0, |word| word.end_ms),
+            Said::Audio(samples) => samples.len() as u64 * 1000 / u64::from(SAMPLE_RATE),
+        }
+    }
+}
