@@ -5,16 +5,12 @@
 //! [`Conversation::take`] one after the other, and nothing else changes a session.
 
 use crate::clock::Now;
-use crate::language::{Automaton, Expectation, GrammarProblem, Hypothesis, Meaning, Ranked, Stop};
+use crate::language::{Automaton, Expectation, GrammarProblem, Hypothesis, Meaning};
 use crate::record::{Clip, Record, RecordError};
 use crate::session::{self, Event, Guide, Input, Ms, Opening, Sentence, State, Utterance};
 
 /// Samples a second of the clips that come in.
 const CLIP_RATE: u32 = 16_000;
-
-/// What each place down an engine's list costs, in hundredths of a nat. Common practice, no source:
-/// engines' own scores cannot be compared, their order can.
-const LOWER_PLACE: u32 = 100;
 
 /// Everything that can come into a conversation.
 #[derive(Debug, Clone)]
@@ -164,38 +160,21 @@ impl Conversation {
 
     fn heard(&self, heard: Heard) -> (Input, Option<Clip>) {
         let clip = self.clip(heard.samples);
-        let name = clip.as_ref().map(|clip| clip.file.clone());
-        let understood = match heard.rejected {
-            Some(why) => nothing(&heard.hypotheses, why),
-            None => self.understand(&heard.hypotheses),
-        };
-        let utterance = Utterance::new(understood, name, heard.start_ms, heard.end_ms);
-        (Input::Heard(utterance), clip)
-    }
-
-    /// Distinct meanings, likeliest first, each with the hypothesis it comes from. That the words
-    /// mean nothing is a meaning where there is no other.
-    fn understand<'h>(&self, hypotheses: &'h [Hypothesis]) -> Vec<(&'h Hypothesis, Vec<Meaning>)> {
-        let mut found: Vec<(u32, &Hypothesis, Meaning)> = Vec::new();
-        let mut why = None;
-        for (place, hypothesis) in hypotheses.iter().enumerate() {
-            let parse = self.grammar.parse(&hypothesis.words);
-            why = why.or_else(|| parse.stopped.as_ref().map(Stop::why));
-            for Ranked { meaning, cost } in parse.ranked {
-                let cost = cost + LOWER_PLACE * place as u32;
-                if !found.iter().any(|(_, _, known)| known.same_as(&meaning)) {
-                    found.push((cost, hypothesis, meaning));
-                }
+        let (start_ms, end_ms) = (heard.start_ms, heard.end_ms);
+        let mut utterance = Utterance::understood(
+            &self.grammar,
+            &heard.hypotheses,
+            clip.as_ref().map(|clip| clip.file.clone()),
+            start_ms,
+            end_ms,
+        );
+        if let Some(why) = heard.rejected {
+            utterance.understandings.truncate(1);
+            for understanding in &mut utterance.understandings {
+                understanding.meaning = Meaning::Nothing { why: why.clone() };
             }
         }
-        if found.is_empty() {
-            return nothing(hypotheses, why.unwrap_or_default());
-        }
-        found.sort_by_key(|(cost, ..)| *cost);
-        let meanings = found.into_iter();
-        meanings
-            .map(|(_, from, meaning)| (from, vec![meaning]))
-            .collect()
+        (Input::Heard(utterance), clip)
     }
 
     fn clip(&self, samples: Vec<i16>) -> Option<Clip> {
@@ -215,13 +194,6 @@ impl Conversation {
         }
         Ok(())
     }
-}
-
-/// The best hypothesis, if there is one, as meaning nothing.
-fn nothing(hypotheses: &[Hypothesis], why: String) -> Vec<(&Hypothesis, Vec<Meaning>)> {
-    let best = hypotheses.first();
-    let meaning = |best| (best, vec![Meaning::Nothing { why }]);
-    best.map(meaning).into_iter().collect()
 }
 
 /// Why a conversation cannot go on.

@@ -2,7 +2,7 @@
 
 use super::voices::complain;
 use super::{Failure, Output};
-use crate::conversation::Heard;
+use crate::language::Meaning;
 use crate::record::RecordError;
 use crate::replay::{Line, Listener, Speaker as Who};
 use crate::session::{Event, Ms, Sentence};
@@ -59,6 +59,27 @@ impl<'a> Dialogue<'a> {
     }
 }
 
+/// What the technician said: the words that were acted on.
+fn answer(event: &Event) -> Option<Line> {
+    let Event::Heard {
+        words,
+        meaning,
+        start_ms,
+        ..
+    } = event
+    else {
+        return None;
+    };
+    Some(Line {
+        at: *start_ms,
+        speaker: Who::Technician,
+        words: match meaning {
+            Meaning::Nothing { .. } => "(something that means nothing here)".to_owned(),
+            _ => words.clone(),
+        },
+    })
+}
+
 impl Listener for Dialogue<'_> {
     fn said(&mut self, at: Ms, sentence: &Sentence) {
         self.write(&Line {
@@ -73,19 +94,6 @@ impl Listener for Dialogue<'_> {
         }
     }
 
-    fn heard(&mut self, at: Ms, heard: &Heard) {
-        let best = heard.hypotheses.first().map(|best| best.text());
-        let words = match best.filter(|words| !words.is_empty()) {
-            Some(words) if heard.rejected.is_none() => words,
-            _ => "(not to the assistant)".to_owned(),
-        };
-        self.write(&Line {
-            at,
-            speaker: Who::Technician,
-            words,
-        });
-    }
-
     fn hushed(&mut self) {
         if let Some(voice) = &mut self.voice {
             voice.stop();
@@ -93,6 +101,9 @@ impl Listener for Dialogue<'_> {
     }
 
     fn happened(&mut self, at: Ms, events: &[Event]) {
+        for line in events.iter().filter_map(answer) {
+            self.write(&line);
+        }
         let happened = events.iter().cloned();
         self.happened
             .extend(happened.map(|event| Happened { ms: at, event }));

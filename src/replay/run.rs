@@ -186,7 +186,6 @@ impl<'a> Replay<'a> {
         let end_ms = self.clock.now().ms;
         self.last_heard = end_ms;
         let heard = self.hear(cue.said, start_ms, end_ms)?;
-        self.listener.heard(start_ms, &heard);
         self.take(Incoming::Heard(heard))
     }
 

@@ -2,7 +2,6 @@
 
 use std::fmt;
 
-use crate::conversation::Heard;
 use crate::record::RecordError;
 use crate::session::{Event, Ms, Sentence};
 
@@ -11,13 +10,10 @@ pub trait Listener {
     /// A sentence of the assistant begins.
     fn said(&mut self, at: Ms, sentence: &Sentence);
 
-    /// The technician has spoken.
-    fn heard(&mut self, at: Ms, heard: &Heard);
-
     /// What was being said is cut short.
     fn hushed(&mut self);
 
-    /// Events were recorded.
+    /// Events were recorded; what was said because of them has not begun.
     fn happened(&mut self, at: Ms, events: &[Event]);
 
     /// The record cannot be written just now.
