@@ -33,7 +33,7 @@ pub struct Arguments {
     job: Job,
     #[command(flatten)]
     ears: Ears,
-    /// The folder to record the session in [default: a new one among your sessions]
+    /// The folder to record the session in [default: a new one below `sessions`]
     #[arg(long, value_name = "FOLDER", conflicts_with = "resume")]
     record: Option<PathBuf>,
     /// Go on with the session recorded in this folder
@@ -104,7 +104,7 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
     let (kept, first) = match resumed {
         Some(resumed) => (resumed.kept, Incoming::Resume),
         None => {
-            let folder = session_folder::choose(arguments.record.as_deref(), &procedure, &begun)?;
+            let folder = session_folder::choose(arguments.record.as_deref(), &procedure, &begun);
             let kept = session_folder::create(&folder, &procedure, &opening, &begun)?;
             (kept, Incoming::Begin(opening))
         }

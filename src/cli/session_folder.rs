@@ -1,7 +1,6 @@
 //! The folder a session is recorded in: a new one, or one to go on with.
 
 use std::collections::BTreeMap;
-use std::env;
 use std::path::{Path, PathBuf};
 
 use super::Failure;
@@ -10,6 +9,9 @@ use crate::clock::{Clock, Now, SystemClock, WallTime};
 use crate::procedure::{self, SourceFile};
 use crate::record::{self, Record, Resumed};
 use crate::session::{self, Event, Ms, Opening, State};
+
+/// Where sessions are recorded that nobody named a folder for.
+const SESSIONS: &str = "sessions";
 
 /// A record open for appending, and where its session stands.
 pub struct Kept {
@@ -26,36 +28,18 @@ pub struct TakenUp {
     pub procedure: ProcedureFiles,
 }
 
-/// The folder that was named, or a new one among the user's sessions.
-///
-/// # Errors
-///
-/// No folder was named and the user has no data folder.
-pub fn choose(
-    named: Option<&Path>,
-    procedure: &ProcedureFiles,
-    now: &Now,
-) -> Result<PathBuf, Failure> {
+/// The folder that was named, or a new one below `sessions`.
+pub fn choose(named: Option<&Path>, procedure: &ProcedureFiles, now: &Now) -> PathBuf {
     if let Some(named) = named {
-        return Ok(named.to_owned());
+        return named.to_owned();
     }
-    let sessions = data_folder()?.join("readback/sessions");
     let id = &procedure.library.main().id;
     let name = format!("{}-{id}", now.wall.for_file_name());
     let others = (2..).map(|number| format!("{name}-{number}"));
     let mut names = std::iter::once(name.clone()).chain(others);
+    let sessions = Path::new(SESSIONS);
     let free = names.find(|name| !sessions.join(name).exists());
-    Ok(sessions.join(free.unwrap_or(name)))
-}
-
-fn data_folder() -> Result<PathBuf, Failure> {
-    let variable = |name: &str| env::var_os(name).filter(|value| !value.is_empty());
-    variable("XDG_DATA_HOME")
-        .map(PathBuf::from)
-        .or_else(|| variable("HOME").map(|home| PathBuf::from(home).join(".local/share")))
-        .ok_or_else(|| {
-            Failure::input("there is no folder for sessions; name one with `--record` or set HOME")
-        })
+    sessions.join(free.unwrap_or(name))
 }
 
 /// Makes a session's folder.

@@ -97,15 +97,14 @@ impl<'a> Replay<'a> {
         }
     }
 
-    /// Closes the record of a session that came to its end; another one can be taken up again.
+    /// Closes the record. A session that has not come to its end can still be taken up again.
     ///
     /// # Errors
     ///
     /// The disk does not take it.
     pub fn end(mut self) -> Result<Conversation, RecordError> {
         let now = self.clock.now();
-        let finished = self.conversation.state().finished.is_some();
-        if finished && let Some(record) = self.conversation.record_mut() {
+        if let Some(record) = self.conversation.record_mut() {
             record.close(&now)?;
         }
         Ok(self.conversation)

@@ -5,5 +5,6 @@ mod support;
 mod check;
 mod doctor;
 mod parse;
+mod replay;
 mod usage;
 mod verify;
