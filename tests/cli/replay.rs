@@ -43,7 +43,7 @@ fn a_session_that_only_begins_is_incomplete_and_can_go_on() {
 fn readings_are_answered_as_spoken_and_the_minute_takes_no_minute() {
     let script = format!(
         "{ENTRY}next\nnext\ngreen lamp\nnext\n+93 seven two\n+8 seven three\n+8 seven one\n\
-         +8 seven two\n+8 seven three\n+20 affirm\naffirm\nnext\nfive one point five degrees celsius\nnext\n"
+         +8 seven two\n+8 seven three\n+20 next\nfive one point five degrees celsius\naffirm\nnext\n"
     );
     let began = std::time::Instant::now();
     let run = folder(&script)
@@ -155,7 +155,9 @@ fn an_engine_without_its_model_is_missing() {
         ])
         .exits(3)
         .stdout("");
-    assert!(run.to_string().contains("`gone` does not exist"), "{run}");
+    let named = run.to_string().contains("`gone` does not exist");
+    let left_out = !cfg!(any(feature = "vosk", feature = "pocketsphinx"));
+    assert!(named || left_out, "{run}");
 }
 
 fn text<'a>(script: &'a str, more: &[&'a str]) -> Vec<&'a str> {
