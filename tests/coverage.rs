@@ -6,7 +6,7 @@
 
 use std::path::{Path, PathBuf};
 
-use readback::procedure::{Problem, Severity, SourceFile, check, load};
+use readback::procedure::{Library, Problem, Severity, SourceFile, check, load, planes};
 
 fn folder(name: &str) -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR"))
@@ -25,6 +25,10 @@ fn tables(name: &str) -> Vec<PathBuf> {
 }
 
 fn checked(path: &Path) -> Vec<Problem> {
+    check(&library(path))
+}
+
+fn library(path: &Path) -> Library {
     let file = SourceFile {
         name: path
             .file_name()
@@ -34,7 +38,7 @@ fn checked(path: &Path) -> Vec<Problem> {
         text: std::fs::read_to_string(path).expect("a readable file"),
     };
     match load(&file, |_| None) {
-        Ok(library) => check(&library),
+        Ok(library) => library,
         Err(problems) => panic!("{}", lines(&problems)),
     }
 }
@@ -120,4 +124,19 @@ fn the_faults_of_the_trades_own_table_are_found() {
             format!("limits {lowest}..270 of `running-value` that allow `[{lowest}..220)`");
         found("limit-in-hole", &limits);
     }
+}
+
+#[test]
+fn the_plane_of_a_table_is_shown() {
+    let library = library(&folder("trade-pump.yaml"));
+    let tables = planes(&library);
+    let text: String = tables.iter().map(ToString::to_string).collect();
+    let expected_path = folder("trade-pump.plane");
+    if std::env::var_os("UPDATE").is_some() {
+        std::fs::write(&expected_path, &text).expect("a writable folder");
+    }
+    assert_eq!(
+        text,
+        std::fs::read_to_string(expected_path).unwrap_or_default()
+    );
 }

@@ -7,7 +7,7 @@ use serde::Serialize;
 
 use super::procedure_files::{self, Refused};
 use super::{Answer, Failure, Output};
-use crate::procedure::Problem;
+use crate::procedure::{self, PlaneTable, Problem};
 
 /// Finds everything wrong or doubtful about procedures.
 ///
@@ -31,20 +31,26 @@ struct Checked {
     file: String,
     sound: bool,
     problems: Vec<Problem>,
+    /// What each diagnose step finds at each behavior and level.
+    planes: Vec<PlaneTable>,
 }
 
 pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure> {
     let mut procedures = Vec::new();
     for path in &arguments.procedures {
-        let problems = match procedure_files::open(path) {
-            Ok(_) => Vec::new(),
+        let (problems, planes) = match procedure_files::open(path) {
+            Ok(files) => (
+                procedure::check(&files.library),
+                procedure::planes(&files.library),
+            ),
             Err(Refused::File(failure)) => return Err(failure),
-            Err(Refused::Problems(problems)) => problems,
+            Err(Refused::Problems(problems)) => (problems, Vec::new()),
         };
         procedures.push(Checked {
             file: path.display().to_string(),
             sound: problems.is_empty(),
             problems,
+            planes,
         });
     }
     let sound = procedures.iter().all(|procedure| procedure.sound);
@@ -56,8 +62,13 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
 }
 
 fn text(checked: &Checked) -> String {
+    let planes: String = checked
+        .planes
+        .iter()
+        .map(|plane| format!("{plane}\n"))
+        .collect();
     if checked.sound {
-        return format!("{}: nothing found\n", checked.file);
+        return format!("{planes}{}: nothing found\n", checked.file);
     }
     let problems = checked.problems.iter().map(|problem| {
         // The text is read again for the line itself; without it the message says enough.
@@ -67,5 +78,5 @@ fn text(checked: &Checked) -> String {
     let count = checked.problems.len();
     let noun = if count == 1 { "problem" } else { "problems" };
     let list: String = problems.collect();
-    format!("{list}{}: {count} {noun}\n", checked.file)
+    format!("{planes}{list}{}: {count} {noun}\n", checked.file)
 }

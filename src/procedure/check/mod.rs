@@ -8,10 +8,12 @@ mod coverage;
 mod flow;
 mod plane;
 mod prose;
+mod table;
 mod ways;
 mod wording_of;
 
 use flow::Flow;
+pub use table::{PlaneCell, PlaneRow, PlaneTable, planes};
 
 use super::library::Library;
 use super::model::{Procedure, StepKind};

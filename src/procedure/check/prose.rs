@@ -89,10 +89,16 @@ fn is_number(word: &str) -> bool {
             .all(|c| c.is_ascii_digit() || matches!(c, '.' | ',' | '-'))
 }
 
+fn is_letter(word: &str) -> bool {
+    word.len() == 1 && word.starts_with(|c: char| c.is_ascii_uppercase())
+}
+
 fn bare_numbers(text: &WrittenText, tokens: &[Token], say: &Say, findings: &mut Findings) {
     let ends_it = say.list("words after a bare number");
     for (index, token) in tokens.iter().enumerate() {
-        if !is_number(token.word) {
+        // "part C P 3": a mark that is already spelled out.
+        let spelled = index > 0 && is_letter(tokens[index - 1].word);
+        if !is_number(token.word) || spelled {
             continue;
         }
         let next = tokens.get(index + 1).filter(|_| !token.closes);
