@@ -223,7 +223,7 @@ impl<'a> Shape<'a, '_> {
                     place,
                     format!("{what} without `{needed}`"),
                     format!("a key `{needed}`"),
-                    &format!("add `{needed}:`"),
+                    format!("add `{needed}:`"),
                 );
             }
         }
