@@ -10,6 +10,7 @@ mod cues;
 mod dialogue;
 mod doctor;
 mod failure;
+mod hear;
 pub mod meaning;
 mod output;
 mod parse;
@@ -43,6 +44,7 @@ enum Command {
     Parse(parse::Arguments),
     Check(check::Arguments),
     Replay(replay::Arguments),
+    Hear(hear::Arguments),
     Verify(verify::Arguments),
     Doctor(doctor::Arguments),
 }
@@ -53,6 +55,7 @@ impl Command {
             Command::Parse(arguments) => parse::run(&arguments, output),
             Command::Check(arguments) => check::run(&arguments, output),
             Command::Replay(arguments) => replay::run(&arguments, output),
+            Command::Hear(arguments) => hear::run(&arguments, output),
             Command::Verify(arguments) => verify::run(&arguments, output),
             Command::Doctor(arguments) => doctor::run(&arguments, output),
         }

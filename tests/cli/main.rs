@@ -4,6 +4,8 @@ mod support;
 
 mod check;
 mod doctor;
+#[cfg(feature = "pocketsphinx")]
+mod hear;
 mod parse;
 mod replay;
 mod usage;
