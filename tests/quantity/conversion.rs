@@ -16,7 +16,7 @@ fn unit(text: &str) -> Unit {
 }
 
 /// Input, result, source.
-const CHECKS: [(&str, &str, &str); 20] = [
+const CHECKS: [(&str, &str, &str); 24] = [
     (
         "3.5000 inH2O",
         "871.81 Pa",
@@ -80,6 +80,14 @@ const CHECKS: [(&str, &str, &str); 20] = [
     ("4.7 kohm", "4700 ohm", "SI prefix, exact"),
     ("4700 ohm", "4.700 kohm", "SI prefix, exact"),
     ("36.2 uF", "0.0000362 F", "SI prefix, exact"),
+    ("40.000 ft", "12.1920 m", "NIST SP 811, international foot"),
+    (
+        "1.0000 hp",
+        "745.70 W",
+        "NIST SP 811, horsepower of 550 ft lbf/s",
+    ),
+    ("87.5 %", "0.875 ratio", "percent by definition"),
+    ("2.000 bar", "29.01 psi", "NIST SP 811, pound-force and inch"),
     ("250 Pa", "0.00250 bar", "SI, exact"),
 ];
 
