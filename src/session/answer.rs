@@ -53,11 +53,15 @@ fn affirmed(turn: &mut Turn, id: ReadingId) {
 }
 
 fn settled(turn: &mut Turn, id: ReadingId) {
-    match turn.here().map(|(_, kind)| kind) {
-        Some(StepKind::Read { .. }) => read::go_on(turn),
-        Some(StepKind::Hold { .. }) => hold::confirmed(turn, id),
-        Some(StepKind::Watch { .. }) => timer::go_on_after_time(turn),
-        Some(StepKind::Diagnose { .. }) => diagnose::judge(turn),
+    let Some((here, kind)) = turn.here() else {
+        return;
+    };
+    let of_here = turn.state.reading(id).is_some_and(|r| r.step == here);
+    match kind {
+        StepKind::Read { .. } if of_here => read::go_on(turn),
+        StepKind::Hold { .. } if of_here => hold::confirmed(turn, id),
+        StepKind::Watch { .. } | StepKind::Wait { .. } => timer::go_on_after_time(turn),
+        StepKind::Diagnose { .. } => diagnose::judge(turn),
         _ => {}
     }
 }

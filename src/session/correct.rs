@@ -60,7 +60,7 @@ pub(super) fn deny(turn: &mut Turn, id: ReadingId) {
     });
     return_to(turn, &kept, BackReason::Correction);
     if !can_be_taken(turn, &kept) {
-        return ask_again(turn);
+        return;
     }
     let fresh = instead_of(turn, &kept, reading, others);
     let id = read::give(turn, fresh);
@@ -110,7 +110,7 @@ pub(super) fn replace(turn: &mut Turn, spoken: &Spoken, readings: &[SpokenReadin
     let Some((reading, others, _)) = value else {
         return;
     };
-    let changes = changes_the_way(turn, &kept, reading, &others);
+    let changes = changes_the_way(turn, &kept, reading);
     turn.record(Event::ReadingWithdrawn {
         id,
         why: Withdrawal::Corrected,
@@ -119,7 +119,7 @@ pub(super) fn replace(turn: &mut Turn, spoken: &Spoken, readings: &[SpokenReadin
         return_to(turn, &kept, BackReason::Correction);
     }
     if changes && !can_be_taken(turn, &kept) {
-        return ask_again(turn);
+        return;
     }
     let fresh = instead_of(turn, &kept, reading, others);
     match turn.here() {
@@ -129,17 +129,16 @@ pub(super) fn replace(turn: &mut Turn, spoken: &Spoken, readings: &[SpokenReadin
     }
 }
 
-/// Whether the session would stand elsewhere, or would have asked, had the other value been given
-/// in the first place. A hold point's proof and a judged series are always gone through again.
-fn changes_the_way(turn: &Turn, kept: &KeptReading, reading: Reading, others: &[Reading]) -> bool {
-    let fresh = instead_of(turn, kept, reading, others.to_vec());
+/// Whether the session would stand elsewhere had the other value been given in the first place. A
+/// hold point's proof and a judged series are always gone through again.
+fn changes_the_way(turn: &Turn, kept: &KeptReading, reading: Reading) -> bool {
+    let fresh = instead_of(turn, kept, reading, Vec::new());
     let is_read = matches!(
         turn.guide.step(&kept.step).map(|s| &s.kind),
         Some(StepKind::Read { .. })
     );
     !is_read
         || worked_with(turn, kept)
-        || confirm::consequence(turn.guide, &turn.state, &fresh).is_some()
         || confirm::difference_to(turn.guide, &turn.state, &fresh, kept.reading).is_some()
 }
 
@@ -204,6 +203,12 @@ fn return_to(turn: &mut Turn, kept: &KeptReading, why: BackReason) {
         return;
     }
     if let Some(index) = resting_entry(turn, kept) {
+        let same_step = turn.state.trail[index].position == kept.step;
+        // Elsewhere, and at a hold point, the value has no place: the step asks from its start.
+        let why = match same_step && kept.proof.is_none() {
+            true => why,
+            false => BackReason::Withdrawn,
+        };
         back::to_entry(turn, index, why);
     }
     // A finding that led into the procedure where the value was given is told anew.

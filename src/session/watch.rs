@@ -99,13 +99,20 @@ fn add(
     }
 }
 
-/// A value in place of one that was taken back, or one of a step that is no longer worked on.
+/// A value in place of one that was taken back, at a step that is no longer worked on.
 pub(super) fn take_late(turn: &mut Turn, fresh: Fresh) {
+    let read = matches!(
+        turn.guide.step(&fresh.step).map(|s| &s.kind),
+        Some(StepKind::Read { .. })
+    );
     let definition = turn.guide.quantity(&fresh.step, &fresh.quantity);
     let implausible = definition.is_some_and(|d| !confirm::plausible(d, &fresh.reading));
+    let why = match read {
+        true => confirm::consequence(turn.guide, &turn.state, &fresh),
+        false => implausible.then_some(Consequence::Implausible),
+    };
     let id = read::give(turn, fresh);
-    if implausible {
-        let why = Consequence::Implausible;
+    if let Some(why) = why {
         return turn.record(Event::ConfirmationAsked { id, why });
     }
     turn.record(Event::ReadBack { id });

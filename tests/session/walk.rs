@@ -1,0 +1,271 @@
+//! Every state of a procedure that can be reached by what it listens for.
+//!
+//! States are told apart by where they stand, not by when or by what was read: step, open calls,
+//! question, rest, points proved. From each, everything that may be heard is said.
+
+use std::collections::{BTreeSet, HashSet, VecDeque};
+
+use readback::language::{Command, Meaning, SpokenReading};
+use readback::procedure::{Library, QuantityDefinition, Release, StepKind, VariantId};
+use readback::quantity::{Amount, Bound, Decimal, Prefix, Range, Reading};
+use readback::session::{
+    Asking, Event, Guide, Input, Opening, Phase, State, Understanding, Utterance, apply, decide,
+    expectation, next_due,
+};
+
+/// More than any procedure has; a walk that comes here does not end.
+const MOST_STATES: usize = 40_000;
+
+#[derive(Default)]
+pub struct Walked {
+    pub holds_passed: usize,
+    /// Steps of the main procedure that no way led to, where that is not known to be right.
+    pub never_reached: Vec<String>,
+}
+
+pub fn has_hold(library: &Library) -> bool {
+    let mut steps = library.procedures().flat_map(|p| &p.steps);
+    steps.any(|s| matches!(s.kind, StepKind::Hold { .. }))
+}
+
+/// Walks every variant of the main procedure.
+///
+/// # Panics
+///
+/// When a hold point is left without its release, when "stop" is not heard, or when the state that
+/// the walk came to differs from what the events add up to.
+pub fn everywhere(guide: &Guide) -> Walked {
+    let mut walked = Walked::default();
+    let mut reached = BTreeSet::new();
+    for variant in guide.library.main().variants.values() {
+        let supply = |range: Option<Range>, base| {
+            let value = range.and_then(some_value)?;
+            Some(Reading {
+                amount: Amount::Exact(value),
+                unit: readback::quantity::Unit::from(base),
+            })
+        };
+        let opening = Opening {
+            variant: Some(variant.id.clone()),
+            serial: Some("A1".to_owned()),
+            supply_voltage: supply(variant.supply_voltage, readback::quantity::Base::Volt),
+            supply_frequency: supply(variant.supply_frequency, readback::quantity::Base::Hertz),
+            qualified: true,
+            tools_at_hand: true,
+            ..Opening::default()
+        };
+        walk(guide, opening, &mut walked, &mut reached);
+    }
+    let main = guide.library.main();
+    walked.never_reached = main
+        .steps
+        .iter()
+        // A finding needs a series that fits it, which the walk does not look for.
+        .filter(|step| !reached.contains(step.id.as_str()) && !after_a_finding(main, &step.id))
+        .map(|step| step.id.to_string())
+        .collect();
+    walked
+}
+
+fn after_a_finding(
+    procedure: &readback::procedure::Procedure,
+    id: &readback::procedure::StepId,
+) -> bool {
+    let judged = procedure
+        .steps
+        .iter()
+        .position(|s| matches!(s.kind, StepKind::Diagnose { .. }));
+    let at = procedure.steps.iter().position(|s| s.id == *id);
+    judged.zip(at).is_some_and(|(judged, at)| at > judged)
+}
+
+fn walk(guide: &Guide, opening: Opening, walked: &mut Walked, reached: &mut BTreeSet<String>) {
+    let begun = decide(guide, &State::default(), Input::Begin(opening), 0);
+    let start = begun.iter().fold(State::default(), apply);
+    let mut seen: HashSet<String> = [place(&start)].into();
+    let mut waiting = VecDeque::from([start]);
+    while let Some(state) = waiting.pop_front() {
+        assert!(seen.len() < MOST_STATES, "the walk does not end");
+        if let Some(position) = &state.position
+            && position.procedure == guide.library.main().id
+        {
+            reached.insert(position.step.to_string());
+        }
+        let expected = expectation(guide, &state);
+        assert!(
+            expected.commands.contains(&Command::Stop) || state.closed(),
+            "stop is not heard at {}",
+            place(&state)
+        );
+        for input in inputs(guide, &state) {
+            let next = step(guide, &state, input, walked);
+            if seen.insert(place(&next)) {
+                waiting.push_back(next);
+            }
+        }
+    }
+}
+
+/// Where a state stands.
+fn place(state: &State) -> String {
+    let timer = state.timer.as_ref().map(|t| t.ended);
+    let asking = match &state.asking {
+        // One question about a value is like another.
+        Some(Asking::Confirmation(_)) => "a value".to_owned(),
+        asking => format!("{asking:?}"),
+    };
+    let heard = state.heard_through >= state.entered;
+    let calls: Vec<_> = state.calls.iter().map(|c| &c.from).collect();
+    let verdict = state.verdict.as_ref();
+    let phase = match &state.phase {
+        Phase::Working => String::new(),
+        phase => format!("{phase:?}"),
+    };
+    let any = state
+        .position
+        .as_ref()
+        .is_some_and(|p| !state.series(p).is_empty());
+    format!(
+        "{phase} {:?} {calls:?} {asking} {:?} {} {timer:?} {heard} {verdict:?} {any} {}",
+        state.position,
+        state.rest,
+        state.proof.len(),
+        state.finished.is_some(),
+    )
+}
+
+/// Everything that may be heard, the end of the prompt, and the next time that is due.
+fn inputs(guide: &Guide, state: &State) -> Vec<Input> {
+    let expected = expectation(guide, state);
+    let mut meanings: Vec<Meaning> = Vec::new();
+    for command in &expected.commands {
+        meanings.push(Meaning::Command {
+            command: *command,
+            readings: Vec::new(),
+        });
+    }
+    for choice in &expected.choices {
+        meanings.push(Meaning::Choice(choice.id.clone()));
+    }
+    if expected.reading.is_some() {
+        for value in values(guide, state) {
+            meanings.push(Meaning::Readings(vec![value]));
+        }
+    }
+    if expected.spelling {
+        meanings.push(Meaning::Spelling("A1".to_owned()));
+    }
+    meanings.push(Meaning::Nothing {
+        why: "found `mumble`".to_owned(),
+    });
+    let mut inputs: Vec<Input> = meanings.into_iter().map(heard).collect();
+    inputs.push(Input::Spoken {
+        through: state.count,
+    });
+    inputs.push(Input::Tick);
+    inputs.push(Input::Resume);
+    inputs
+}
+
+fn heard(meaning: Meaning) -> Input {
+    Input::Heard(Utterance {
+        understandings: vec![Understanding {
+            words: String::new(),
+            confidence: None,
+            meaning,
+        }],
+        clip: None,
+        start_ms: 0,
+        end_ms: 0,
+    })
+}
+
+fn spoken(amount: Amount) -> SpokenReading {
+    SpokenReading {
+        amount,
+        prefix: Prefix::None,
+        unit: None,
+        start_ms: 0,
+        end_ms: 0,
+    }
+}
+
+/// A value of each kind that decides something here: in every range that is named, outside all of
+/// them, and none at all.
+fn values(guide: &Guide, state: &State) -> Vec<SpokenReading> {
+    let mut ranges: Vec<Range> = Vec::new();
+    for definition in guide.procedure(state).quantities.values() {
+        ranges.extend(ranges_of(definition, state.job.variant.as_ref()));
+    }
+    for step in &guide.procedure(state).steps {
+        if let StepKind::Hold {
+            release: Release::Proof(points),
+            ..
+        } = &step.kind
+        {
+            ranges.extend(points.iter().map(|p| p.within));
+        }
+    }
+    let mut values: BTreeSet<Decimal> = ranges.into_iter().filter_map(some_value).collect();
+    values.insert(Decimal::from(100_000));
+    let mut spoken_values: Vec<SpokenReading> = values
+        .into_iter()
+        .map(|v| spoken(Amount::Exact(v)))
+        .collect();
+    spoken_values.extend([spoken(Amount::OverRange), spoken(Amount::None)]);
+    spoken_values
+}
+
+fn ranges_of(definition: &QuantityDefinition, variant: Option<&VariantId>) -> Vec<Range> {
+    let limits = variant.and_then(|v| *definition.limits.get(v));
+    let mut ranges = vec![definition.plausible];
+    if let Some(limits) = limits {
+        ranges.push(limits);
+        let below = limits
+            .low()
+            .value()
+            .and_then(|low| Range::new(Bound::Unbounded, Bound::Open(low)).ok());
+        let above = limits
+            .high()
+            .value()
+            .and_then(|high| Range::new(Bound::Open(high), Bound::Unbounded).ok());
+        ranges.extend(below.into_iter().chain(above));
+    }
+    ranges
+}
+
+fn some_value(range: Range) -> Option<Decimal> {
+    let one = Decimal::ONE;
+    let candidates = match (range.low().value(), range.high().value()) {
+        (Some(low), Some(high)) => vec![(low + high) / Decimal::TWO, low, high],
+        (Some(low), None) => vec![low + one, low],
+        (None, Some(high)) => vec![high - one, high],
+        (None, None) => vec![one],
+    };
+    candidates.into_iter().find(|v| range.contains(*v))
+}
+
+/// One input, with every event checked.
+fn step(guide: &Guide, state: &State, input: Input, walked: &mut Walked) -> State {
+    let now = match input {
+        Input::Tick => next_due(state).unwrap_or_default(),
+        _ => state.timer.as_ref().map_or(0, |t| t.started),
+    };
+    let events = decide(guide, state, input, now);
+    let mut released = false;
+    for event in &events {
+        match event {
+            Event::HoldReleased { .. } => {
+                released = true;
+                walked.holds_passed += 1;
+            }
+            Event::StepDone { step } | Event::Skipped { step, .. } => {
+                let hold = guide.step(step).map(|s| &s.kind);
+                let passed = matches!(hold, Some(StepKind::Hold { .. })) && !released;
+                assert!(!passed, "`{}` was passed without its release", step.step);
+            }
+            _ => {}
+        }
+    }
+    events.iter().fold(state.clone(), apply)
+}
