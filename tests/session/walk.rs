@@ -6,11 +6,13 @@
 use std::collections::{BTreeSet, HashSet, VecDeque};
 
 use readback::language::{Command, Meaning, SpokenReading};
-use readback::procedure::{Library, QuantityDefinition, Release, StepKind, VariantId};
+use readback::procedure::{
+    Library, Procedure, QuantityDefinition, Release, StepId, StepKind, VariantId,
+};
 use readback::quantity::{Amount, Bound, Decimal, Prefix, Range, Reading};
 use readback::session::{
-    Asking, Event, Guide, Input, Opening, Phase, State, Understanding, Utterance, apply, decide,
-    expectation, next_due,
+    Asking, Event, Guide, Input, Opening, Phase, Position, State, Understanding, Utterance, apply,
+    decide, expectation, next_due,
 };
 
 /// More than any procedure has; a walk that comes here does not end.
@@ -19,6 +21,7 @@ const MOST_STATES: usize = 40_000;
 #[derive(Default)]
 pub struct Walked {
     pub holds_passed: usize,
+    entered: BTreeSet<Position>,
     /// Steps of the main procedure that no way led to, where that is not known to be right.
     pub never_reached: Vec<String>,
 }
@@ -32,11 +35,9 @@ pub fn has_hold(library: &Library) -> bool {
 ///
 /// # Panics
 ///
-/// When a hold point is left without its release, when "stop" is not heard, or when the state that
-/// the walk came to differs from what the events add up to.
+/// When a hold point is left without its release, or when "stop" is not heard.
 pub fn everywhere(guide: &Guide) -> Walked {
     let mut walked = Walked::default();
-    let mut reached = BTreeSet::new();
     for variant in guide.library.main().variants.values() {
         let supply = |range: Option<Range>, base| {
             let value = range.and_then(some_value)?;
@@ -54,23 +55,24 @@ pub fn everywhere(guide: &Guide) -> Walked {
             tools_at_hand: true,
             ..Opening::default()
         };
-        walk(guide, opening, &mut walked, &mut reached);
+        walk(guide, opening, &mut walked);
     }
     let main = guide.library.main();
+    let entered = |id: &StepId| {
+        let of_main = |p: &&Position| p.procedure == main.id && p.step == *id;
+        walked.entered.iter().any(|p| of_main(&p))
+    };
     walked.never_reached = main
         .steps
         .iter()
         // A finding needs a series that fits it, which the walk does not look for.
-        .filter(|step| !reached.contains(step.id.as_str()) && !after_a_finding(main, &step.id))
+        .filter(|step| !entered(&step.id) && !after_a_finding(main, &step.id))
         .map(|step| step.id.to_string())
         .collect();
     walked
 }
 
-fn after_a_finding(
-    procedure: &readback::procedure::Procedure,
-    id: &readback::procedure::StepId,
-) -> bool {
+fn after_a_finding(procedure: &Procedure, id: &StepId) -> bool {
     let judged = procedure
         .steps
         .iter()
@@ -79,18 +81,13 @@ fn after_a_finding(
     judged.zip(at).is_some_and(|(judged, at)| at > judged)
 }
 
-fn walk(guide: &Guide, opening: Opening, walked: &mut Walked, reached: &mut BTreeSet<String>) {
+fn walk(guide: &Guide, opening: Opening, walked: &mut Walked) {
     let begun = decide(guide, &State::default(), Input::Begin(opening), 0);
     let start = begun.iter().fold(State::default(), apply);
     let mut seen: HashSet<String> = [place(&start)].into();
     let mut waiting = VecDeque::from([start]);
     while let Some(state) = waiting.pop_front() {
         assert!(seen.len() < MOST_STATES, "the walk does not end");
-        if let Some(position) = &state.position
-            && position.procedure == guide.library.main().id
-        {
-            reached.insert(position.step.to_string());
-        }
         let expected = expectation(guide, &state);
         assert!(
             expected.commands.contains(&Command::Stop) || state.closed(),
@@ -110,8 +107,7 @@ fn walk(guide: &Guide, opening: Opening, walked: &mut Walked, reached: &mut BTre
 fn place(state: &State) -> String {
     let timer = state.timer.as_ref().map(|t| t.ended);
     let asking = match &state.asking {
-        // One question about a value is like another.
-        Some(Asking::Confirmation(_)) => "a value".to_owned(),
+        Some(Asking::Confirmation(id)) => format!("{:?}", state.reading(*id).map(|r| r.reading)),
         asking => format!("{asking:?}"),
     };
     let heard = state.heard_through >= state.entered;
@@ -255,6 +251,9 @@ fn step(guide: &Guide, state: &State, input: Input, walked: &mut Walked) -> Stat
     let mut released = false;
     for event in &events {
         match event {
+            Event::StepEntered { to, .. } => {
+                walked.entered.insert(to.clone());
+            }
             Event::HoldReleased { .. } => {
                 released = true;
                 walked.holds_passed += 1;
