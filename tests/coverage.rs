@@ -140,3 +140,55 @@ fn the_plane_of_a_table_is_shown() {
         std::fs::read_to_string(expected_path).unwrap_or_default()
     );
 }
+
+/// The plane against brute force: at every half step of the level, each cell names exactly the
+/// findings whose ranges hold that level.
+#[test]
+fn every_level_has_the_findings_that_hold_it() {
+    use proptest::prelude::*;
+    use readback::quantity::{Decimal, Range};
+
+    let frame = std::fs::read_to_string(folder("sound/single-reading.yaml")).expect("a table");
+    let (head, rest) = frame
+        .split_once("      findings:\n")
+        .expect("a table of findings");
+    let tail: Vec<&str> = rest
+        .lines()
+        .filter(|line| line.starts_with("  - finish"))
+        .collect();
+    let range = (0_i64..1000, 0_i64..200, 0_usize..4).prop_map(|(low, width, ends)| {
+        let high = low + width + 1;
+        let (open, close) = [("[", "]"), ("(", "]"), ("[", ")"), ("(", ")")][ends];
+        format!("{open}{low}..{high}{close}")
+    });
+    let config = ProptestConfig {
+        failure_persistence: None,
+        ..ProptestConfig::with_cases(60)
+    };
+    proptest!(config, |(levels in prop::collection::vec(range, 1..6))| {
+        let rows: String = levels
+            .iter()
+            .enumerate()
+            .map(|(at, level)| format!("        - {{ id: f{at}, say: found, level: \"{level}\" }}\n"))
+            .collect();
+        let text = format!("{head}      findings:\n{rows}{}\n", tail.join("\n"));
+        let file = SourceFile { name: "random.yaml".to_owned(), text };
+        let library = load(&file, |_| None).expect("a procedure that loads");
+        let table = &planes(&library)[0];
+        let ranges: Vec<Range> = levels.iter().map(|l| l.parse().expect("a range")).collect();
+        for half in 0..=2000 {
+            let level = Decimal::new(half * 5, 1);
+            let bands: Vec<_> = table.rows.iter().filter(|row| row.level.contains(level)).collect();
+            prop_assert_eq!(bands.len(), 1, "{} lies in {} bands", level, bands.len());
+            let cell = bands[0].cells[0].as_ref().expect("a cell");
+            let holding: Vec<String> = (0..ranges.len())
+                .filter(|at| ranges[*at].contains(level))
+                .map(|at| format!("f{at}"))
+                .collect();
+            let named: Vec<String> = cell.findings.iter().map(ToString::to_string).collect();
+            prop_assert_eq!(&named, &holding, "at {}", level);
+            prop_assert_eq!(cell.hole, holding.is_empty());
+            prop_assert_eq!(cell.overlap, holding.len() > 1);
+        }
+    });
+}
