@@ -6,12 +6,16 @@ mod confusion;
 mod misheard;
 #[path = "diagnosis/physics.rs"]
 mod physics;
+#[path = "diagnosis/pump.rs"]
+mod pump;
 #[path = "diagnosis/random.rs"]
 mod random;
 #[path = "diagnosis/readout.rs"]
 mod readout;
 #[path = "diagnosis/shapes.rs"]
 mod shapes;
+#[path = "diagnosis/statistics.rs"]
+mod statistics;
 
 use confusion::Confusion;
 use random::Random;

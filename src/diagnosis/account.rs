@@ -64,6 +64,10 @@ impl Judgement {
                 odd.expected
             ),
             Ask::Reading { step } => format!("the reading of step `{step}` is needed"),
+            Ask::FirstPeak { id, read } => format!(
+                "the first peak read was {read} {unit}, less than `{id}` asks for: run it again \
+                 and call out the highest value at the start"
+            ),
             Ask::Numbers { over_range, blank } => format!(
                 "{over_range} readings were over range and {blank} showed no number: \
                  choose another meter range or look at the connection"

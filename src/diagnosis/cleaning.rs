@@ -129,11 +129,10 @@ impl Cleaning<'_> {
             let Err(place) = odd.binary_search_by_key(&i, |odd| odd.figure) else {
                 continue;
             };
-            let Some((low, high)) = self.neighbors(i, odd).next_to(1) else {
-                continue;
-            };
+            let (low, high) = self.neighbors(i, odd).two_each_side();
             let off = (low - value).max(value - high);
-            if off <= 2.0 * reach || high - low > reach || self.exact(i).is_none() {
+            let agree = high - low <= 2.0 * reach - self.tolerance;
+            if off <= 2.0 * reach || !agree || self.exact(i).is_none() {
                 continue;
             }
             if lone.is_some() {
@@ -208,6 +207,17 @@ impl Neighbors<'_> {
             count += 1;
         }
         median(&mut five[..count]).unwrap_or(0.0)
+    }
+
+    /// The lowest and highest of two kept figures before and two after.
+    fn two_each_side(&self) -> (f64, f64) {
+        let values = &self.figures.value;
+        let after = (self.i + 1..values.len()).filter(|&k| self.kept(k));
+        let around = self.before().take(2).chain(after.take(2));
+        let start = (f64::INFINITY, f64::NEG_INFINITY);
+        around.fold(start, |(low, high), k| {
+            (low.min(values[k]), high.max(values[k]))
+        })
     }
 
     /// The kept figures before this one, the nearest first.

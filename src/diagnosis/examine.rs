@@ -99,7 +99,9 @@ impl Examination<'_> {
             return None;
         }
         let to_zero = self.zero.map_or(f64::INFINITY, |zero| level.abs() - zero);
-        let margin = band - spread;
+        let highest = kept.values.iter().copied().fold(f64::MIN, f64::max);
+        let lowest = kept.values.iter().copied().fold(f64::MAX, f64::min);
+        let margin = 2.0 * band - (highest - lowest);
         let alternative = match to_zero < margin {
             true => (BehaviorKind::NearZero, to_zero),
             false => (BehaviorKind::Unsteady, margin),
@@ -144,8 +146,8 @@ impl Examination<'_> {
             true => BehaviorKind::Falling,
             false => BehaviorKind::Rising,
         };
-        let margin = band - spread(&values[from..], level);
-        self.note(found, from, level, (other, margin));
+        let moved = (values[values.len() - 1] - values[from]).abs();
+        self.note(found, from, level, (other, 2.0 * band - moved));
         Some(BehaviorKind::Settles)
     }
 
@@ -246,7 +248,7 @@ impl Examination<'_> {
         let low = ends(-1.0).fold(f64::MAX, f64::min);
         let high = ends(1.0).fold(f64::MIN, f64::max);
         found.between = self.scale.round(low).zip(self.scale.round(high));
-        let calmer = (high - low) / 2.0 - band;
+        let calmer = (high - low) - 2.0 * band;
         self.note(found, 0, level, (BehaviorKind::Steady, calmer));
         Some(BehaviorKind::Unsteady)
     }

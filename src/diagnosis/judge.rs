@@ -9,11 +9,12 @@ use rust_decimal::Decimal;
 
 use super::behavior::{Behavior, Pattern};
 use super::classify::{self, Scratch};
-use super::condition::{self, Judged};
+use super::condition::Judged;
+use super::fit::{Fit, fit};
 use super::series::Series;
 use super::verdict::{Ask, Finding, Judgement, Nearest, Verdict};
-use crate::procedure::{BehaviorKind, FindingRow, QuantityDefinition, StepId, VariantId};
-use crate::quantity::{Amount, Bound, Range};
+use crate::procedure::{FindingId, FindingRow, QuantityDefinition, StepId, VariantId};
+use crate::quantity::Amount;
 
 /// A findings table with what it is judged for.
 #[derive(Debug, Clone, Copy)]
@@ -23,17 +24,6 @@ pub struct Table<'a> {
     pub variant: &'a VariantId,
     /// The confirmed readings of other steps, with their limits for the variant.
     pub others: &'a IndexMap<StepId, Judged>,
-}
-
-/// How one finding stands to the readings.
-enum Fit {
-    Fits,
-    /// It would fit if the readings differed by this much.
-    Off(Decimal),
-    /// Everything known fits; this other step was not read.
-    Missing(StepId),
-    /// No change of the series makes it fit.
-    Never,
 }
 
 /// Judges a series against a table.
@@ -93,6 +83,7 @@ fn verdict(behavior: &Behavior, table: &Table) -> Verdict {
     let mut fitting: Vec<&FindingRow> = Vec::new();
     let mut missing: Option<StepId> = None;
     let mut nearest: Option<Nearest> = None;
+    let mut low_peak: Option<(&FindingId, Decimal)> = None;
     for row in table
         .findings
         .iter()
@@ -102,6 +93,11 @@ fn verdict(behavior: &Behavior, table: &Table) -> Verdict {
             Fit::Fits => fitting.push(row),
             Fit::Missing(step) => missing = Some(missing.map_or(step.clone(), |m| m.min(step))),
             Fit::Off(margin) => nearest = Some(nearer(nearest, row, margin)),
+            Fit::PeakBelow { read, by } => {
+                nearest = Some(nearer(nearest, row, by));
+                let this = (&row.id, read);
+                low_peak = Some(low_peak.map_or(this, |low| low.min(this)));
+            }
             Fit::Never => {}
         }
     }
@@ -113,7 +109,13 @@ fn verdict(behavior: &Behavior, table: &Table) -> Verdict {
             id: row.id.clone(),
             runner_up: nearest,
         }),
-        [] => Verdict::Undetermined(Ask::NoFinding { nearest }),
+        [] => Verdict::Undetermined(match low_peak {
+            Some((id, read)) => Ask::FirstPeak {
+                id: id.clone(),
+                read,
+            },
+            None => Ask::NoFinding { nearest },
+        }),
         several => {
             let mut ids: Vec<_> = several.iter().map(|row| row.id.clone()).collect();
             ids.sort();
@@ -135,89 +137,4 @@ fn nearer(so_far: Option<Nearest>, row: &FindingRow, margin: Decimal) -> Nearest
             margin,
         },
     }
-}
-
-fn fit(row: &FindingRow, behavior: &Behavior, table: &Table) -> Fit {
-    let Some(off) = distances(row, behavior, table) else {
-        return Fit::Never;
-    };
-    let mut unread = None;
-    for condition in &row.readings {
-        match table.others.get(&condition.step) {
-            Some(reading) if condition::holds(condition.when, reading) => {}
-            Some(_) => return Fit::Never,
-            None => unread = unread.or(Some(&condition.step)),
-        }
-    }
-    match unread {
-        _ if off > Decimal::ZERO => Fit::Off(off),
-        Some(step) => Fit::Missing(step.clone()),
-        None => Fit::Fits,
-    }
-}
-
-/// How far the series is from what the row states of it: 0 where it fits, `None` where no change
-/// of values would make it fit.
-fn distances(row: &FindingRow, behavior: &Behavior, table: &Table) -> Option<Decimal> {
-    let by_behavior = behavior_distance(&row.behaviors, behavior, table.quantity)?;
-    let step = table.quantity.resolution.unwrap_or_default();
-    let by_level = match (row.level.get(table.variant), behavior.level) {
-        (Some(range), Some(level)) => distance(range, level, step),
-        (Some(range), None) => above_everything(behavior, range)?,
-        (None, _) => Decimal::ZERO,
-    };
-    let by_peak = match (row.first_peak.get(table.variant), behavior.peak) {
-        (Some(range), Some(peak)) => distance(range, peak.value, step),
-        _ => Decimal::ZERO,
-    };
-    Some(by_behavior.max(by_level).max(by_peak))
-}
-
-/// A reading over range lies inside a level that has no upper end, and nowhere else.
-fn above_everything(behavior: &Behavior, range: &Range) -> Option<Decimal> {
-    let over_range = behavior.pattern == Pattern::Once { over_range: true };
-    (over_range && range.high() == Bound::Unbounded).then_some(Decimal::ZERO)
-}
-
-/// 0 where the row takes the behavior; the change that would turn it into one the row takes;
-/// `None` where there is no such change. A single reading is taken as steady, or near zero.
-fn behavior_distance(
-    accepted: &[BehaviorKind],
-    behavior: &Behavior,
-    quantity: &QuantityDefinition,
-) -> Option<Decimal> {
-    if accepted.is_empty() {
-        return Some(Decimal::ZERO);
-    }
-    let kind = match behavior.pattern {
-        Pattern::Known(kind) => kind,
-        Pattern::Once { .. } => {
-            let zero = classify::zero_band(quantity).zip(behavior.level);
-            let small = zero.is_some_and(|(band, level)| level.abs() <= band);
-            let steady = [BehaviorKind::Steady, BehaviorKind::Settles];
-            let fits = accepted.iter().any(|kind| steady.contains(kind))
-                || small && accepted.contains(&BehaviorKind::NearZero);
-            return fits.then_some(Decimal::ZERO);
-        }
-        Pattern::TooFew { .. } | Pattern::Undetermined { .. } => return None,
-    };
-    if accepted.contains(&kind) {
-        return Some(Decimal::ZERO);
-    }
-    let (other, by) = behavior.alternative?;
-    accepted.contains(&other).then_some(by)
-}
-
-/// How far a value lies outside a range: 0 inside, at least one `step` on an end that is open.
-fn distance(range: &Range, value: Decimal, step: Decimal) -> Decimal {
-    if range.contains(value) {
-        return Decimal::ZERO;
-    }
-    let to = |bound: Bound| match bound {
-        Bound::Closed(end) => (end - value).abs(),
-        Bound::Open(end) => (end - value).abs() + step,
-        Bound::Unbounded => Decimal::MAX,
-    };
-    let smallest = Decimal::new(1, 28);
-    to(range.low()).min(to(range.high())).max(smallest)
 }

@@ -11,6 +11,7 @@ mod cleaning;
 pub mod condition;
 mod enough;
 mod examine;
+mod fit;
 mod judge;
 mod mishearing;
 mod plot;

@@ -51,6 +51,9 @@ pub enum Ask {
     Confirm(SetAside),
     /// The reading of another step decides.
     Reading { step: StepId },
+    /// This finding fits but for its first peak, of which only `read` was read: the top may have
+    /// been missed, since a value called out now and then is never above it.
+    FirstPeak { id: FindingId, read: Decimal },
     /// Too many readings show no number: another meter range, or look at the connection.
     Numbers { over_range: usize, blank: usize },
     /// The table has no finding for this behavior at this level; the nearest one it has.

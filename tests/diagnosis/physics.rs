@@ -70,14 +70,13 @@ pub fn case(random: &mut Random) -> Case {
     } else {
         0.0
     };
-    let (series, misheard) = call_out(random, display, &at, &values, hunting);
+    let series = call_out(random, display, &at, &values, hunting);
     Case {
         behavior,
         made_by,
         peak,
         quantity: display.quantity(),
         series,
-        misheard,
     }
 }
 

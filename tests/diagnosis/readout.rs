@@ -17,8 +17,6 @@ pub struct Case {
     pub peak: bool,
     pub quantity: QuantityDefinition,
     pub series: Series,
-    /// How many of its values were misheard.
-    pub misheard: usize,
 }
 
 /// The display a series is read from.
@@ -80,7 +78,7 @@ pub fn times(random: &mut Random, count: usize, length: f64) -> Vec<f64> {
     times
 }
 
-/// The series a technician calls out, and how many values in it were misheard. `hunting` is the
+/// The series a technician calls out. `hunting` is the
 /// chance that a value is given as a range, "hunting between".
 pub fn call_out(
     random: &mut Random,
@@ -88,15 +86,13 @@ pub fn call_out(
     times: &[f64],
     values: &[f64],
     hunting: f64,
-) -> (Series, usize) {
+) -> Series {
     let unit = Unit::from(Base::Count);
     let mut series = Series::new(unit);
-    let mut wrong = 0;
     for (at, value) in times.iter().zip(values) {
         let mut text = display.shows(*value);
         if random.chance(MISHEARD) {
             text = misheard(random, &text);
-            wrong += 1;
         }
         let shown: Decimal = text.parse().expect("digits");
         let amount = match random.chance(hunting) {
@@ -113,5 +109,5 @@ pub fn call_out(
             .give((at * 1000.0) as u64, reading)
             .expect("the unit of the series");
     }
-    (series, wrong)
+    series
 }

@@ -22,14 +22,13 @@ pub fn case(random: &mut Random) -> Case {
         BehaviorKind::NearZero => values,
         _ => values.iter().map(|v| v + noise * random.normal()).collect(),
     };
-    let (series, misheard) = call_out(random, display, &at, &values, hunting);
+    let series = call_out(random, display, &at, &values, hunting);
     Case {
         behavior,
         made_by,
         peak,
         quantity: display.quantity(),
         series,
-        misheard,
     }
 }
 
