@@ -1,11 +1,15 @@
 //! The diagnosis room against series made by two generators of different kinds.
 
+#[path = "diagnosis/boundaries.rs"]
+mod boundaries;
 #[path = "diagnosis/confusion.rs"]
 mod confusion;
 #[path = "diagnosis/misheard.rs"]
 mod misheard;
 #[path = "diagnosis/physics.rs"]
 mod physics;
+#[path = "diagnosis/properties.rs"]
+mod properties;
 #[path = "diagnosis/pump.rs"]
 mod pump;
 #[path = "diagnosis/random.rs"]

@@ -6,6 +6,7 @@
 //! or a model is missing.
 
 mod check;
+mod diagnose;
 mod cues;
 mod dialogue;
 mod doctor;
@@ -15,6 +16,7 @@ pub mod meaning;
 mod output;
 mod parse;
 pub mod procedure_files;
+mod readings_file;
 mod replay;
 mod session_answer;
 mod session_folder;
@@ -43,6 +45,7 @@ struct Arguments {
 enum Command {
     Parse(parse::Arguments),
     Check(check::Arguments),
+    Diagnose(diagnose::Arguments),
     Replay(replay::Arguments),
     Hear(hear::Arguments),
     Verify(verify::Arguments),
@@ -54,6 +57,7 @@ impl Command {
         match self {
             Command::Parse(arguments) => parse::run(&arguments, output),
             Command::Check(arguments) => check::run(&arguments, output),
+            Command::Diagnose(arguments) => diagnose::run(&arguments, output),
             Command::Replay(arguments) => replay::run(&arguments, output),
             Command::Hear(arguments) => hear::run(&arguments, output),
             Command::Verify(arguments) => verify::run(&arguments, output),

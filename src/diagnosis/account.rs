@@ -104,9 +104,8 @@ impl Judgement {
                 seconds(peak.at_ms)
             ));
         }
-        if let (Some(odd), true) = (found.odd, found.set_aside > 0) {
-            lines.push(self.set_aside_line(&odd));
-        }
+        let left_out = found.set_aside.iter();
+        lines.extend(left_out.map(|odd| self.set_aside_line(odd)));
         lines
     }
 
@@ -170,12 +169,8 @@ impl Judgement {
     }
 
     fn set_aside_line(&self, odd: &SetAside) -> String {
-        let more = match self.behavior.set_aside {
-            1 => String::new(),
-            count => format!(" (and {} more)", count - 1),
-        };
         format!(
-            "reading {} ({} {}) does not fit and was left out, probably {} was said{more}",
+            "reading {} ({} {}) does not fit and was left out, probably {} was said",
             odd.reading + 1,
             odd.value,
             self.unit,

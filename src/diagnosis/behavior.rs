@@ -44,7 +44,7 @@ pub struct SetAside {
 }
 
 /// A behavior and its evidence. All values are in the unit of the series, at its resolution.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Behavior {
     pub pattern: Pattern,
     /// How many readings with a number were counted.
@@ -66,11 +66,11 @@ pub struct Behavior {
     pub turns: usize,
     /// When it came to its level, milliseconds since the watch began.
     pub settled_at_ms: Option<u64>,
-    /// How many values were left out.
-    pub set_aside: usize,
-    /// The first of the values left out. Where the behavior is undetermined: the value that stands
-    /// in the way, though nothing explains it.
-    pub odd: Option<SetAside>,
+    /// The values left out, in the order of time.
+    pub set_aside: Vec<SetAside>,
+    /// Where the behavior is undetermined: the one value that stands in the way, though nothing
+    /// explains it.
+    pub doubt: Option<SetAside>,
     /// The behavior it would have if its values differed a little, and by how much they would have
     /// to.
     pub alternative: Option<(BehaviorKind, Decimal)>,
@@ -90,8 +90,8 @@ impl Behavior {
             between: None,
             turns: 0,
             settled_at_ms: None,
-            set_aside: 0,
-            odd: None,
+            set_aside: Vec::new(),
+            doubt: None,
             alternative: None,
         }
     }

@@ -32,7 +32,7 @@ use super::cleaning::{self, Odd};
 use super::examine::Examination;
 use super::series::{Figures, Series};
 use super::statistics::location::median;
-use crate::procedure::QuantityDefinition;
+use crate::procedure::{BehaviorKind, QuantityDefinition};
 use crate::quantity::Amount;
 
 /// The fewest readings any behavior is told from.
@@ -44,6 +44,9 @@ const TOLERANCE: f64 = 0.03;
 /// Buffers that are kept from one series to the next.
 #[derive(Debug, Default)]
 pub struct Scratch {
+    /// Every counted figure of the series.
+    all: Figures,
+    /// Those that are being examined: the first of them, or all.
     pub(super) figures: Figures,
     pub(super) odd: Vec<Odd>,
     pub(super) kept: Kept,
@@ -65,7 +68,7 @@ pub(super) struct Kept {
 impl Scratch {
     /// The figures of the series judged last.
     pub fn figures(&self) -> &Figures {
-        &self.figures
+        &self.all
     }
 }
 
@@ -77,30 +80,91 @@ pub fn zero_band(quantity: &QuantityDefinition) -> Option<Decimal> {
 
 /// What a series does, with its evidence.
 ///
-/// Withdrawn readings and the order in which readings were given change nothing.
+/// # Guarantees
+///
+/// Withdrawn readings and the order in which readings were given change nothing. A further reading
+/// equal to the level of a steady or settled series never changes its behavior, level or peak.
 pub fn behavior(scratch: &mut Scratch, series: &Series, quantity: &QuantityDefinition) -> Behavior {
     if series.is_once() {
         return once(series);
     }
-    series.figures(&mut scratch.figures);
-    let have = scratch.figures.len();
-    let scale = Scale::of(quantity, &scratch.figures);
-    let mut found = Behavior::unknown(Pattern::TooFew { have, need: FEWEST }, have);
+    series.figures(&mut scratch.all);
+    let have = scratch.all.len();
     if have < FEWEST {
-        return found;
+        return Behavior::unknown(Pattern::TooFew { have, need: FEWEST }, have);
     }
-    set_aside(scratch, series, scale, &mut found);
+    let scale = Scale::of(quantity, &scratch.all);
     let zero = zero_band(quantity).and_then(|band| band.to_f64());
-    Examination {
+    for count in (have - repeats(&scratch.all)).max(FEWEST)..have {
+        if let Some(confirmed) = confirmed(scratch, series, scale, zero, count) {
+            return confirmed;
+        }
+    }
+    of_first(scratch, series, scale, zero, have)
+}
+
+/// How many readings at the end are the same exact value.
+fn repeats(figures: &Figures) -> usize {
+    let values = figures.value.iter().zip(&figures.half_width).rev();
+    let last = values.clone().next();
+    values
+        .take_while(|reading| Some(*reading) == last && *reading.1 == 0.0)
+        .count()
+}
+
+/// The behavior of the first `count` readings, if they came to rest at exactly the value that all
+/// later ones repeat: those confirm it.
+fn confirmed(
+    scratch: &mut Scratch,
+    series: &Series,
+    scale: Scale,
+    zero: Option<f64>,
+    count: usize,
+) -> Option<Behavior> {
+    let repeated = *scratch.all.value.last()?;
+    let near = median(&mut [
+        scratch.all.value[count - 3],
+        scratch.all.value[count - 2],
+        scratch.all.value[count - 1],
+    ])?;
+    if (repeated - near).abs() > 2.0 * scale.tolerance(near) {
+        return None;
+    }
+    let mut found = of_first(scratch, series, scale, zero, count);
+    let at_rest = matches!(
+        found.kind(),
+        Some(BehaviorKind::Steady | BehaviorKind::Settles)
+    );
+    let level = found.level.and_then(|level| level.to_f64());
+    if !at_rest || level != Some(repeated) {
+        return None;
+    }
+    found.readings = scratch.all.len();
+    found.deciding.1 = *scratch.all.index.last()?;
+    Some(found)
+}
+
+/// The behavior of the first `count` readings.
+fn of_first(
+    scratch: &mut Scratch,
+    series: &Series,
+    scale: Scale,
+    zero: Option<f64>,
+    count: usize,
+) -> Behavior {
+    scratch.figures.copy_first(&scratch.all, count);
+    let mut found = Behavior::unknown(Pattern::Undetermined { more: 0 }, count);
+    set_aside(scratch, series, scale, &mut found);
+    let mut examination = Examination {
         scratch,
         scale,
         zero,
-    }
-    .run(&mut found);
+    };
+    examination.run(&mut found);
     if let Pattern::Undetermined { .. } = found.pattern
-        && found.odd.is_none()
+        && found.set_aside.is_empty()
     {
-        found.odd = doubtful(scratch, scale);
+        found.doubt = doubtful(scratch, scale);
     }
     found
 }
@@ -170,7 +234,11 @@ fn set_aside(scratch: &mut Scratch, series: &Series, scale: Scale, found: &mut B
         tolerance: scale.tolerance(level),
         decimals: scale.decimals,
     };
-    cleaning.odd_ones(&mut scratch.odd);
+    let steady = |value: &f64| (value - level).abs() <= cleaning.tolerance;
+    match figures.value.iter().all(steady) {
+        true => scratch.odd.clear(),
+        false => cleaning.odd_ones(&mut scratch.odd),
+    }
     let kept = &mut scratch.kept;
     kept.index.clear();
     kept.times.clear();
@@ -184,8 +252,8 @@ fn set_aside(scratch: &mut Scratch, series: &Series, scale: Scale, found: &mut B
             kept.half_widths.push(figures.half_width[i]);
         }
     }
-    found.set_aside = scratch.odd.len();
-    found.odd = scratch.odd.first().map(|odd| cleaning.describe(odd));
+    let odd = scratch.odd.iter();
+    found.set_aside = odd.map(|odd| cleaning.describe(odd)).collect();
 }
 
 /// The value furthest from the middle, where it stands far out: the one to ask about.

@@ -113,8 +113,10 @@ impl Cleaning<'_> {
 
     /// The same, going by the median of five.
     fn beside_middle(&self, i: usize, odd: &[Odd], reach: f64) -> Option<Decimal> {
-        let middle = self.neighbors(i, odd).middle_of_five();
-        if (self.figures.value[i] - middle).abs() <= reach {
+        let near = self.neighbors(i, odd);
+        let middle = near.middle_of_five();
+        let off = (self.figures.value[i] - middle).abs();
+        if off <= reach || near.passes_through(self.tolerance) {
             return None;
         }
         let heard = self.exact(i)?;
@@ -207,6 +209,14 @@ impl Neighbors<'_> {
             count += 1;
         }
         median(&mut five[..count]).unwrap_or(0.0)
+    }
+
+    /// Whether the value lies on the way from the one before to the one after, away from both.
+    fn passes_through(&self, tolerance: f64) -> bool {
+        let value = self.figures.value[self.i];
+        self.next_to(1).is_some_and(|(low, high)| {
+            self.i > 0 && value > low + tolerance && value < high - tolerance
+        })
     }
 
     /// The lowest and highest of two kept figures before and two after.

@@ -38,7 +38,7 @@ pub(super) struct Examination<'a> {
 
 impl Examination<'_> {
     /// Fills in the pattern and its evidence.
-    pub(super) fn run(mut self, found: &mut Behavior) {
+    pub(super) fn run(&mut self, found: &mut Behavior) {
         let Scratch { kept, pairs, .. } = &mut *self.scratch;
         found.slope_per_min = theil_sen::slope(&kept.times, &kept.values, pairs)
             .and_then(|slope| self.scale.round_rate(slope * 60.0));

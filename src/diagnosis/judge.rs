@@ -73,9 +73,9 @@ fn verdict(behavior: &Behavior, table: &Table) -> Verdict {
             return Verdict::Undetermined(Ask::MoreReadings { more });
         }
         Pattern::Undetermined { more } => {
-            return Verdict::Undetermined(match behavior.odd {
-                Some(odd) if behavior.set_aside == 0 => Ask::Confirm(odd),
-                _ => Ask::MoreReadings { more },
+            return Verdict::Undetermined(match behavior.doubt {
+                Some(doubt) => Ask::Confirm(doubt),
+                None => Ask::MoreReadings { more },
             });
         }
         Pattern::Once { .. } | Pattern::Known(_) => {}

@@ -153,6 +153,19 @@ impl Figures {
         self.value.is_empty()
     }
 
+    /// The first `count` of others, replacing what was here.
+    pub(super) fn copy_first(&mut self, others: &Figures, count: usize) {
+        self.clear();
+        self.index.extend_from_slice(&others.index[..count]);
+        self.time.extend_from_slice(&others.time[..count]);
+        self.value.extend_from_slice(&others.value[..count]);
+        self.half_width
+            .extend_from_slice(&others.half_width[..count]);
+        self.over_range = others.over_range;
+        self.blank = others.blank;
+        self.decimals = others.decimals;
+    }
+
     fn clear(&mut self) {
         self.index.clear();
         self.time.clear();
