@@ -65,13 +65,6 @@ pub(super) struct Kept {
     pub(super) half_widths: Vec<f64>,
 }
 
-impl Scratch {
-    /// The figures of the series judged last.
-    pub fn figures(&self) -> &Figures {
-        &self.all
-    }
-}
-
 /// Values up to this far from zero count as nothing, in the unit of the quantity; `None` for a
 /// temperature that does not state it.
 pub fn zero_band(quantity: &QuantityDefinition) -> Option<Decimal> {

@@ -35,7 +35,7 @@ pub fn allowance(count: usize) -> usize {
 
 /// A series with what is needed to judge its single values.
 #[derive(Debug, Clone, Copy)]
-pub struct Cleaning<'a> {
+pub(super) struct Cleaning<'a> {
     pub series: &'a Series,
     pub figures: &'a Figures,
     /// How far from each other two values may lie and still be equal.

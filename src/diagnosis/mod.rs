@@ -26,5 +26,5 @@ pub use enough::{Progress, progress};
 pub use judge::{Table, judge, judge_with};
 pub use plot::plot;
 pub use report::Report;
-pub use series::{Figures, Sample, Series, SeriesError};
+pub use series::{Sample, Series, SeriesError};
 pub use verdict::{Ask, Finding, Judgement, Nearest, Verdict};

@@ -38,8 +38,8 @@ pub enum SeriesError {
 ///
 /// Times are seconds since the watch began. The buffers are kept between uses, so that judging
 /// many series allocates nothing.
-#[derive(Debug, Clone, Default, PartialEq)]
-pub struct Figures {
+#[derive(Debug, Default)]
+pub(super) struct Figures {
     /// Index of each figure's reading in [`Series::samples`].
     pub index: Vec<usize>,
     /// Seconds.
@@ -48,10 +48,6 @@ pub struct Figures {
     pub value: Vec<f64>,
     /// Half the width of a reading that covers a range, otherwise 0.
     pub half_width: Vec<f64>,
-    /// Counted readings without a number: over range.
-    pub over_range: usize,
-    /// Counted readings without a number: short, or nothing shown.
-    pub blank: usize,
     /// The most decimals of any counted value.
     pub decimals: u32,
 }
@@ -135,7 +131,7 @@ impl Series {
     }
 
     /// Writes the readings that count into `figures`, replacing what was there.
-    pub fn figures(&self, figures: &mut Figures) {
+    pub(super) fn figures(&self, figures: &mut Figures) {
         figures.clear();
         for (index, sample) in self.counted() {
             figures.add(index, sample);
@@ -149,10 +145,6 @@ impl Figures {
         self.value.len()
     }
 
-    pub fn is_empty(&self) -> bool {
-        self.value.is_empty()
-    }
-
     /// The first `count` of others, replacing what was here.
     pub(super) fn copy_first(&mut self, others: &Figures, count: usize) {
         self.clear();
@@ -161,8 +153,6 @@ impl Figures {
         self.value.extend_from_slice(&others.value[..count]);
         self.half_width
             .extend_from_slice(&others.half_width[..count]);
-        self.over_range = others.over_range;
-        self.blank = others.blank;
         self.decimals = others.decimals;
     }
 
@@ -171,8 +161,6 @@ impl Figures {
         self.time.clear();
         self.value.clear();
         self.half_width.clear();
-        self.over_range = 0;
-        self.blank = 0;
         self.decimals = 0;
     }
 
@@ -182,8 +170,7 @@ impl Figures {
                 self.push(index, sample.at_ms, value, value)
             }
             Amount::Between(low, high) => self.push(index, sample.at_ms, low, high),
-            Amount::OverRange => self.over_range += 1,
-            Amount::Short | Amount::None => self.blank += 1,
+            Amount::OverRange | Amount::Short | Amount::None => {}
         }
     }
 
