@@ -65,12 +65,6 @@ pub(super) struct Kept {
     pub(super) half_widths: Vec<f64>,
 }
 
-/// Values up to this far from zero count as nothing, in the unit of the quantity; `None` for a
-/// temperature that does not state it.
-pub fn zero_band(quantity: &QuantityDefinition) -> Option<Decimal> {
-    quantity.counts_as_zero()
-}
-
 /// What a series does, with its evidence.
 ///
 /// # Guarantees
@@ -87,7 +81,7 @@ pub fn behavior(scratch: &mut Scratch, series: &Series, quantity: &QuantityDefin
         return Behavior::unknown(Pattern::TooFew { have, need: FEWEST }, have);
     }
     let scale = Scale::of(quantity, &scratch.all);
-    let zero = zero_band(quantity).and_then(|band| band.to_f64());
+    let zero = quantity.counts_as_zero().and_then(|band| band.to_f64());
     for count in (have - repeats(&scratch.all)).max(FEWEST)..have {
         if let Some(confirmed) = confirmed(scratch, series, scale, zero, count) {
             return confirmed;

@@ -3,7 +3,6 @@
 use rust_decimal::Decimal;
 
 use super::behavior::{Behavior, Pattern};
-use super::classify;
 use super::condition;
 use super::judge::Table;
 use crate::procedure::{BehaviorKind, FindingRow, QuantityDefinition, StepId};
@@ -107,7 +106,7 @@ fn behavior_distance(
     let kind = match behavior.pattern {
         Pattern::Known(kind) => kind,
         Pattern::Once { .. } => {
-            let zero = classify::zero_band(quantity).zip(behavior.level);
+            let zero = quantity.counts_as_zero().zip(behavior.level);
             let small = zero.is_some_and(|(band, level)| level.abs() <= band);
             let steady = [BehaviorKind::Steady, BehaviorKind::Settles];
             let fits = accepted.iter().any(|kind| steady.contains(kind))
