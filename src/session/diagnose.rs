@@ -218,7 +218,7 @@ fn evidence(judgement: &Judgement) -> Evidence {
         first_peak: behavior.peak.map(|p| p.value),
         slope_per_min: behavior.slope_per_min,
         between: behavior.between,
-        set_aside: behavior.odd.map(|odd| odd.value),
+        set_aside: behavior.set_aside.first().map(|odd| odd.value),
     }
 }
 
@@ -228,6 +228,9 @@ fn missing(ask: &Ask) -> Missing {
         Ask::Confirm { .. } => Missing::Readings { more: 1 },
         Ask::Reading { step } => Missing::Step { step: step.clone() },
         Ask::Numbers { .. } => Missing::Numbers,
+        Ask::FirstPeak { id, .. } => Missing::Finding {
+            nearest: Some(id.clone()),
+        },
         Ask::NoFinding { nearest } => Missing::Finding {
             nearest: nearest.as_ref().map(|n| n.id.clone()),
         },

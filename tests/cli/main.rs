@@ -3,6 +3,7 @@
 mod support;
 
 mod check;
+mod diagnose;
 mod doctor;
 #[cfg(feature = "pocketsphinx")]
 mod hear;
