@@ -6,8 +6,8 @@
 //! or a model is missing.
 
 mod check;
-mod diagnose;
 mod cues;
+mod diagnose;
 mod dialogue;
 mod doctor;
 mod failure;
