@@ -106,6 +106,24 @@ impl<'a> Scope<'a> {
             .map(|t| t.to_owned())
     }
 
+    /// Words that someone says: letters, blanks and apostrophes, so that every engine can listen for
+    /// them.
+    pub fn phrase(&mut self, text: &At<String>) -> Option<String> {
+        let phrase = self.plain(text)?;
+        let sayable = |c: char| c.is_alphabetic() || matches!(c, ' ' | '\'');
+        let Some(odd) = phrase.chars().find(|c| !sayable(*c)) else {
+            return Some(phrase);
+        };
+        self.findings.error(
+            "phrase",
+            text.place,
+            format!("`{odd}` in the phrase `{phrase}`"),
+            "words as they are spoken",
+            "write numbers and signs as words",
+        );
+        None
+    }
+
     pub fn optional_plain(&mut self, text: &Option<At<String>>) -> Option<Option<String>> {
         match text {
             None => Some(None),

@@ -104,7 +104,7 @@ impl Scope<'_> {
     fn hold(&mut self, step: &HoldSource) -> Option<StepKind> {
         let say = self.text(&step.say);
         let release = match (&step.words, &step.proof) {
-            (Some(words), None) => self.plain(words).map(Release::Words),
+            (Some(words), None) => self.phrase(words).map(Release::Words),
             (None, Some(points)) if !points.is_empty() => {
                 let points: Vec<_> = points.iter().map(|p| self.proof_point(p)).collect();
                 points
@@ -210,7 +210,7 @@ impl Scope<'_> {
     }
 
     fn option(&mut self, option: &OptionSource) -> Option<ChoiceOption> {
-        let phrases: Vec<_> = option.phrases.iter().map(|p| self.plain(p)).collect();
+        let phrases: Vec<_> = option.phrases.iter().map(|p| self.phrase(p)).collect();
         let go_to = match &option.go_to {
             None => Some(None),
             Some(step) => self.step(step).map(Some),
