@@ -72,7 +72,6 @@ phrases! {
     AskValueAgain "ask_value_again" ["quantity"];
     AskValueByDigits "ask_value_by_digits" ["quantity"];
     KeptValue "kept_value" ["value"];
-    Proved "proved" [];
     NotProved "not_proved" ["value"];
     HoldReleased "hold_released" [];
     TimerStarted "timer_started" ["seconds"];

@@ -87,7 +87,11 @@ const CHECKS: [(&str, &str, &str); 24] = [
         "NIST SP 811, horsepower of 550 ft lbf/s",
     ),
     ("87.5 %", "0.875 ratio", "percent by definition"),
-    ("2.000 bar", "29.01 psi", "NIST SP 811, pound-force and inch"),
+    (
+        "2.000 bar",
+        "29.01 psi",
+        "NIST SP 811, pound-force and inch",
+    ),
     ("250 Pa", "0.00250 bar", "SI, exact"),
 ];
 

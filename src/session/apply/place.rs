@@ -55,20 +55,19 @@ pub(super) fn apply_place(state: &mut State, event: &Event) {
                 entry.released = true;
             }
         }
+        // The end of a called procedure ends nothing but the call.
         Event::Finished {
             step,
             conclusion,
             part,
             contact,
-        } => {
-            if state.calls.is_empty() {
-                state.finished = Some(Conclusion {
-                    step: step.clone(),
-                    conclusion: conclusion.clone(),
-                    part: part.clone(),
-                    contact: contact.clone(),
-                });
-            }
+        } if state.calls.is_empty() => {
+            state.finished = Some(Conclusion {
+                step: step.clone(),
+                conclusion: conclusion.clone(),
+                part: part.clone(),
+                contact: contact.clone(),
+            });
         }
         _ => {}
     }

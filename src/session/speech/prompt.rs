@@ -118,7 +118,7 @@ fn step(guide: &Guide, state: &State, position: &Position) -> Vec<Sentence> {
         StepKind::Wait { say, .. } => vec![words(guide, state, say)],
         StepKind::Watch { say, .. } => {
             let mut sentences = vec![words(guide, state, say)];
-            sentences.extend(value::kept_series(guide, state, position));
+            sentences.extend(value::kept_value(guide, state, position));
             sentences
         }
         StepKind::Choose { ask, options } => {

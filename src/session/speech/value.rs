@@ -132,14 +132,9 @@ fn proof(guide: &Guide, state: &State, id: ReadingId, proves: bool) -> Vec<Sente
     sentences
 }
 
-/// A value that was read here before and that "next" keeps.
+/// The last value that was read here before and that "next" keeps.
 pub(super) fn kept_value(guide: &Guide, state: &State, step: &Position) -> Option<Sentence> {
     let series = state.series(step);
     let value = guide.say(&series.last()?.reading);
     Some(plain(guide, Phrase::KeptValue, &[("value", &value)]))
-}
-
-/// The last value of a series that was called out here before.
-pub(super) fn kept_series(guide: &Guide, state: &State, step: &Position) -> Option<Sentence> {
-    kept_value(guide, state, step)
 }
