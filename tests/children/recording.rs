@@ -61,7 +61,7 @@ pub fn append_until_killed(folder: &str) {
             samples: vec![1; 800],
             rate: 16_000,
         };
-        let clip = (next % 6 == 0).then_some(&clip);
+        let clip = next.is_multiple_of(6).then_some(&clip);
         record.append(&clock.now(), pair(next), clip).unwrap();
         next += 2;
         say("acknowledged", next);
