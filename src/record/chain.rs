@@ -46,37 +46,38 @@ pub(crate) fn follow<E: DeserializeOwned>(bytes: &[u8]) -> Chain<E> {
         bytes,
         at: 0,
         head: Hash::start(),
-        pending: Vec::new(),
     };
+    // How many lines belong to decisions whose last line has come.
+    let mut whole = 0;
     loop {
-        let number = (chain.lines.len() + reader.pending.len()) as u64 + 1;
+        let number = chain.lines.len() as u64 + 1;
         match reader.next_line(number) {
             Step::Line(line) => {
-                let whole = !line.more;
-                reader.pending.push(line);
-                if whole {
-                    chain.lines.append(&mut reader.pending);
+                let last_of_decision = !line.more;
+                chain.lines.push(line);
+                if last_of_decision {
+                    whole = chain.lines.len();
                     chain.head = reader.head.clone();
                     chain.length = reader.at;
                 }
+                continue;
             }
-            Step::End if reader.pending.is_empty() => return chain,
-            Step::End => {
-                chain.end = Some(Break {
-                    line: number,
-                    kind: BreakKind::Torn {
-                        what: "is missing: the line before says that it belongs to one decision \
-                               with it"
-                            .to_owned(),
-                    },
-                });
-                return chain;
-            }
-            Step::Break(kind) => {
-                chain.end = Some(Break { line: number, kind });
-                return chain;
-            }
+            Step::End if whole == chain.lines.len() => {}
+            Step::End => chain.end = Some(unfinished_decision(number)),
+            Step::Break(kind) => chain.end = Some(Break { line: number, kind }),
         }
+        chain.lines.truncate(whole);
+        return chain;
+    }
+}
+
+fn unfinished_decision(line: u64) -> Break {
+    let what = "is missing: the line before says that it belongs to one decision with it";
+    Break {
+        line,
+        kind: BreakKind::Torn {
+            what: what.to_owned(),
+        },
     }
 }
 
@@ -86,16 +87,14 @@ enum Step<E> {
     Break(BreakKind),
 }
 
-struct Reader<'a, E> {
+struct Reader<'a> {
     bytes: &'a [u8],
     at: usize,
     head: Hash,
-    /// Lines of a decision whose last line has not come yet.
-    pending: Vec<Line<E>>,
 }
 
-impl<E: DeserializeOwned> Reader<'_, E> {
-    fn next_line(&mut self, number: u64) -> Step<E> {
+impl Reader<'_> {
+    fn next_line<E: DeserializeOwned>(&mut self, number: u64) -> Step<E> {
         let rest = &self.bytes[self.at..];
         if rest.is_empty() {
             return Step::End;
@@ -120,7 +119,7 @@ impl<E: DeserializeOwned> Reader<'_, E> {
     }
 
     /// A last line that lost only its newline is still whole: its hash says so.
-    fn unended_line(&mut self, number: u64) -> Step<E> {
+    fn unended_line<E: DeserializeOwned>(&mut self, number: u64) -> Step<E> {
         let text = &self.bytes[self.at..];
         let Some(hash) = line::follows(text, &self.head) else {
             return torn("ends in the middle: the last write was cut off");
@@ -137,7 +136,7 @@ impl<E: DeserializeOwned> Reader<'_, E> {
 
     /// The bytes are not those that were written: a difference in spacing only is passed over,
     /// anything else is named.
-    fn look_closer(
+    fn look_closer<E: DeserializeOwned>(
         &self,
         text: &[u8],
         number: u64,
