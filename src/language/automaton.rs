@@ -17,6 +17,9 @@ pub struct Automaton {
     /// The arcs' words apart, for a fast search: sorted within a state.
     arc_words: Vec<WordId>,
     arcs: Vec<Arc>,
+    /// See [`Automaton::index`].
+    offsets: Vec<u16>,
+    columns: usize,
     first_final: Vec<u32>,
     finals: Vec<Final>,
     ops: Vec<Op>,
@@ -90,6 +93,7 @@ impl Automaton {
         }
         automaton.first_arc.push(automaton.arcs.len() as u32);
         automaton.first_final.push(automaton.finals.len() as u32);
+        automaton.index();
         automaton
     }
 
@@ -152,10 +156,36 @@ impl Automaton {
     /// The arcs of one word in a state, cheapest first.
     pub(super) fn arcs_of(&self, state: u32, word: WordId) -> std::ops::Range<usize> {
         let range = self.arc_range(state);
-        let words = &self.arc_words[range.clone()];
-        let from = words.partition_point(|w| *w < word);
-        let count = words[from..].iter().take_while(|w| **w == word).count();
-        range.start + from..range.start + from + count
+        let column = match word {
+            SEPARATOR => self.columns.saturating_sub(1),
+            _ => usize::from(word),
+        };
+        if column >= self.columns || range.is_empty() {
+            return 0..0;
+        }
+        let from = range.start + usize::from(self.offsets[state as usize * self.columns + column]);
+        let words = self.arc_words.get(from..range.end).unwrap_or_default();
+        let count = words.iter().take_while(|known| **known == word).count();
+        from..from + count
+    }
+
+    /// Fills the table behind [`Automaton::arcs_of`]: for each state and word how far into the
+    /// state's arcs the word's first one lies. The last column is the separator's.
+    fn index(&mut self) {
+        self.columns = self.lexicon.len() + 1;
+        self.offsets = vec![u16::MAX; self.state_count() as usize * self.columns];
+        for state in 0..self.state_count() {
+            let range = self.arc_range(state);
+            let row = state as usize * self.columns;
+            for at in range.clone().rev() {
+                let column = match self.arc_words[at] {
+                    SEPARATOR => self.columns - 1,
+                    word => usize::from(word),
+                };
+                let offset = u16::try_from(at - range.start).unwrap_or(u16::MAX);
+                self.offsets[row + column] = offset;
+            }
+        }
     }
 
     pub(super) fn arc(&self, at: usize) -> &Arc {

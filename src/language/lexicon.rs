@@ -36,6 +36,10 @@ impl Lexicon {
         id
     }
 
+    pub(super) fn len(&self) -> usize {
+        self.words.len()
+    }
+
     pub(super) fn id(&self, word: &str) -> WordId {
         self.ids.get(word).copied().unwrap_or(UNKNOWN)
     }
@@ -51,14 +55,22 @@ struct WordHasher(u64);
 
 const MULTIPLIER: u64 = 0x9e37_79b9_7f4a_7c15;
 
+impl WordHasher {
+    fn add(&mut self, eight: u64) {
+        self.0 = (self.0.rotate_left(5) ^ eight).wrapping_mul(MULTIPLIER);
+    }
+}
+
 impl Hasher for WordHasher {
     fn write(&mut self, bytes: &[u8]) {
-        for chunk in bytes.chunks(8) {
-            let mut eight = [0_u8; 8];
-            eight[..chunk.len()].copy_from_slice(chunk);
-            let next = u64::from_le_bytes(eight);
-            self.0 = (self.0.rotate_left(5) ^ next).wrapping_mul(MULTIPLIER);
+        let (eights, rest) = bytes.as_chunks::<8>();
+        for eight in eights {
+            self.add(u64::from_le_bytes(*eight));
         }
+        let rest = rest
+            .iter()
+            .fold(1, |sum, byte| (sum << 8) | u64::from(*byte));
+        self.add(rest);
     }
 
     fn write_u8(&mut self, _: u8) {}

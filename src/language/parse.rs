@@ -7,7 +7,7 @@ use super::lexicon::SEPARATOR;
 use super::meaning::{Meaning, SpokenReading};
 use super::reckon::Reckoner;
 use super::search::Search;
-use super::text::{Token, tokens_of_text, tokens_of_words};
+use super::text::{Given, Token};
 use crate::quantity::{Amount, Decimal};
 
 /// A value outside the plausible range must be said clearly to win.
@@ -93,30 +93,27 @@ impl Automaton {
     ///
     /// Total and deterministic: any words give an answer, the same words the same one.
     pub fn parse(&self, words: &[Word]) -> Parse {
-        let tokens = tokens_of_words(&self.lexicon, words);
-        self.parse_tokens(&tokens, |at| words.get(at).map(|word| word.text.clone()))
+        self.parse_given(Given::Words(words))
     }
 
     /// What plain text means; `,` and `...` stand for pauses. Values have no times.
     pub fn parse_text(&self, text: &str) -> Parse {
-        let tokens = tokens_of_text(&self.lexicon, text);
-        self.parse_tokens(&tokens, |at| {
-            text.split_ascii_whitespace().nth(at).map(str::to_owned)
-        })
+        self.parse_given(Given::Text(text))
     }
 
-    fn parse_tokens(&self, tokens: &[Token], word: impl Fn(usize) -> Option<String>) -> Parse {
+    fn parse_given(&self, given: Given<'_>) -> Parse {
+        let tokens = &given.tokens(&self.lexicon);
         let mut search = Search::run(self, tokens, false);
-        let mut ranked = Vec::new();
-        let mut too_long = self.rank(&search, tokens, &mut ranked);
+        let mut ranked = Vec::with_capacity(1);
+        let mut too_long = self.rank(&search, tokens, given, &mut ranked);
         if !self.is_plausible(&ranked) {
             search = Search::run(self, tokens, true);
             ranked.clear();
-            too_long = self.rank(&search, tokens, &mut ranked);
+            too_long = self.rank(&search, tokens, given, &mut ranked);
         }
         let stopped = ranked
             .is_empty()
-            .then(|| self.stop(&search, tokens, too_long, word));
+            .then(|| self.stop(&search, tokens, too_long, given));
         let all = search.taken == tokens.len();
         Parse {
             complete: stopped.is_none(),
@@ -143,17 +140,22 @@ impl Automaton {
     }
 
     /// Fills in distinct meanings, cheapest first. Whether a way fell out for too many digits.
-    fn rank(&self, search: &Search, tokens: &[Token], ranked: &mut Vec<Ranked>) -> bool {
+    fn rank(
+        &self,
+        search: &Search,
+        tokens: &[Token],
+        given: Given<'_>,
+        ranked: &mut Vec<Ranked>,
+    ) -> bool {
         let mut too_long = false;
         if search.taken < tokens.len() || tokens.is_empty() {
             return false;
         }
-        let mut arcs = Vec::with_capacity(tokens.len());
         for (end, state, cost) in search.ends() {
             for last in self.finals(state) {
-                search.arcs_to(end, &mut arcs);
+                let arcs = search.arcs_to(end);
                 let mut reckoner = Reckoner::default();
-                let mut spans = tokens.iter().map(|token| token.span);
+                let mut spans = tokens.iter().map(|token| given.span(token.source));
                 for arc in &arcs {
                     match self.arc_word(*arc) {
                         SEPARATOR => reckoner.separator(self.arc_ops(*arc)),
@@ -192,13 +194,7 @@ impl Automaton {
         IMPLAUSIBLE * outside.count() as u32
     }
 
-    fn stop(
-        &self,
-        search: &Search,
-        tokens: &[Token],
-        too_long: bool,
-        word: impl Fn(usize) -> Option<String>,
-    ) -> Stop {
+    fn stop(&self, search: &Search, tokens: &[Token], too_long: bool, given: Given<'_>) -> Stop {
         let mut ids = Vec::new();
         for state in search.states() {
             ids.extend(self.arcs_on(state).map(|arc| self.arc_word(arc)));
@@ -210,7 +206,7 @@ impl Automaton {
         let source = tokens.get(search.taken).map(|token| token.source as usize);
         Stop {
             at: source.unwrap_or(tokens.last().map_or(0, |t| t.source as usize + 1)),
-            word: source.and_then(word),
+            word: source.and_then(|at| given.word(at)).map(str::to_owned),
             expected: expected.into_iter().map(str::to_owned).collect(),
             too_long,
         }
@@ -219,6 +215,9 @@ impl Automaton {
 
 /// Adds a meaning in its place; of equal meanings the cheaper stays.
 pub(super) fn insert(ranked: &mut Vec<Ranked>, new: Ranked) {
+    if ranked.is_empty() {
+        return ranked.push(new);
+    }
     if let Some(at) = ranked.iter().position(|r| r.meaning.same_as(&new.meaning)) {
         if ranked[at].cost <= new.cost {
             return;

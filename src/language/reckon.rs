@@ -2,6 +2,7 @@
 
 use super::meaning::{Command, Meaning, SpokenReading};
 use super::op::{Op, Special};
+use super::text::Span;
 use crate::quantity::{Amount, Base, Decimal, Prefix};
 
 /// A number under construction.
@@ -145,9 +146,6 @@ fn greatest_common_divisor(mut a: u64, mut b: u64) -> u64 {
     a.max(1)
 }
 
-/// Time of a word, milliseconds.
-pub(super) type Span = (u64, u64);
-
 /// One utterance's meaning under construction.
 #[derive(Debug, Default)]
 pub(super) struct Reckoner {
@@ -271,6 +269,7 @@ impl Reckoner {
         let prefix = std::mem::take(&mut self.prefix);
         let unit = self.unit.take();
         if let Some(amount) = amount {
+            self.readings.reserve_exact(1);
             self.readings.push(SpokenReading {
                 amount,
                 prefix,

@@ -1,5 +1,7 @@
 //! Finds the cheapest ways through an automaton for a row of words.
 
+use smallvec::SmallVec;
+
 use super::automaton::Automaton;
 use super::lexicon::SEPARATOR;
 use super::text::Token;
@@ -31,7 +33,7 @@ const NOTHING_BEFORE: u32 = u32::MAX;
 /// All ways that were worth following, and how far they came.
 #[derive(Debug)]
 pub(super) struct Search {
-    nodes: Vec<Node>,
+    nodes: SmallVec<[Node; 32]>,
     /// The ways that took every word so far.
     frontier: std::ops::Range<usize>,
     /// Words taken; fewer than given where no way goes on.
@@ -42,7 +44,7 @@ impl Search {
     /// Follows the words. Values may run together without a pause only if `run_together`.
     pub(super) fn run(automaton: &Automaton, tokens: &[Token], run_together: bool) -> Search {
         let mut search = Search {
-            nodes: Vec::with_capacity(4 * tokens.len() + 8),
+            nodes: SmallVec::new(),
             frontier: 0..1,
             taken: 0,
         };
@@ -146,14 +148,15 @@ impl Search {
             .map(|at| (at, self.nodes[at].state, self.nodes[at].cost))
     }
 
-    /// Writes the arcs of a way into `arcs`, first word first.
-    pub(super) fn arcs_to(&self, end: usize, arcs: &mut Vec<usize>) {
-        arcs.clear();
+    /// The arcs of a way, first word first.
+    pub(super) fn arcs_to(&self, end: usize) -> SmallVec<[usize; 24]> {
+        let mut arcs = SmallVec::new();
         let mut node = self.nodes[end];
         while node.before != NOTHING_BEFORE {
             arcs.push(node.arc as usize);
             node = self.nodes[node.before as usize];
         }
         arcs.reverse();
+        arcs
     }
 }

@@ -1,8 +1,9 @@
 //! Words as engines and people write them, to the words of the automaton.
 
+use smallvec::SmallVec;
+
 use super::heard::Word;
 use super::lexicon::{Lexicon, UNKNOWN, WordId};
-use super::reckon::Span;
 
 /// A gap between words from this long on separates values. Common practice, no source: inside a
 /// number, people pause less.
@@ -14,44 +15,77 @@ pub(super) struct Token {
     pub id: WordId,
     /// There was a pause before it.
     pub pause: bool,
-    pub span: Span,
     /// Which of the given words it is or is part of.
     pub source: u32,
 }
 
+/// What was given: words with times, or plain text.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Given<'a> {
+    Words(&'a [Word]),
+    Text(&'a str),
+}
+
+impl Given<'_> {
+    pub(super) fn tokens(&self, lexicon: &Lexicon) -> Tokens {
+        match self {
+            Given::Words(words) => tokens_of_words(lexicon, words),
+            Given::Text(text) => tokens_of_text(lexicon, text),
+        }
+    }
+
+    /// One of the given words, counted from 0.
+    pub(super) fn word(&self, at: usize) -> Option<&str> {
+        match self {
+            Given::Words(words) => words.get(at).map(|word| word.text.as_str()),
+            Given::Text(text) => text.split_ascii_whitespace().nth(at),
+        }
+    }
+
+    /// Its time; 0 in plain text.
+    pub(super) fn span(&self, at: u32) -> Span {
+        match self {
+            Given::Words(words) => words
+                .get(at as usize)
+                .map_or((0, 0), |word| (word.start_ms, word.end_ms)),
+            Given::Text(_) => (0, 0),
+        }
+    }
+}
+
+/// Time of a word, milliseconds.
+pub(super) type Span = (u64, u64);
+
+/// The words of one utterance; most are short enough to need no memory of their own.
+pub(super) type Tokens = SmallVec<[Token; 16]>;
+
 /// Words with times. A pause is a gap of at least [`PAUSE_MS`].
-pub(super) fn tokens_of_words(lexicon: &Lexicon, words: &[Word]) -> Vec<Token> {
-    let mut tokens = Vec::with_capacity(words.len());
+fn tokens_of_words(lexicon: &Lexicon, words: &[Word]) -> Tokens {
+    let mut tokens = Tokens::new();
     let mut end = None;
     for (at, word) in words.iter().enumerate() {
         let pause = end.is_some_and(|end| word.start_ms.saturating_sub(end) >= PAUSE_MS);
-        let span = (word.start_ms, word.end_ms);
-        add(lexicon, &word.text, at as u32, pause, span, &mut tokens);
+        add(lexicon, &word.text, at as u32, pause, &mut tokens);
         end = Some(word.end_ms);
     }
     tokens
 }
 
 /// Plain text. `,`, `;` and `...` stand for a pause; words have no times.
-pub(super) fn tokens_of_text(lexicon: &Lexicon, text: &str) -> Vec<Token> {
-    let mut tokens = Vec::with_capacity(16);
+fn tokens_of_text(lexicon: &Lexicon, text: &str) -> Tokens {
+    let mut tokens = Tokens::new();
     let mut pause = false;
     for (source, word) in text.split_ascii_whitespace().enumerate() {
         let id = lexicon.id(word);
         if id != UNKNOWN {
-            let (span, source) = ((0, 0), source as u32);
-            tokens.push(Token {
-                id,
-                pause,
-                span,
-                source,
-            });
+            let source = source as u32;
+            tokens.push(Token { id, pause, source });
             pause = false;
             continue;
         }
         for (piece, pause_behind) in pieces(word) {
             if !piece.is_empty() {
-                add(lexicon, piece, source as u32, pause, (0, 0), &mut tokens);
+                add(lexicon, piece, source as u32, pause, &mut tokens);
                 pause = false;
             }
             pause |= pause_behind;
@@ -84,24 +118,12 @@ fn pieces(word: &str) -> Vec<(&str, bool)> {
 
 /// Adds one word: as it is, in lower case, cut at hyphens, as a written number, or, in scripts
 /// that write words together, cut into the fewest known words.
-fn add(
-    lexicon: &Lexicon,
-    word: &str,
-    source: u32,
-    pause: bool,
-    span: Span,
-    tokens: &mut Vec<Token>,
-) {
+fn add(lexicon: &Lexicon, word: &str, source: u32, pause: bool, tokens: &mut Tokens) {
     let mut first = true;
     let mut push = |id: WordId| {
         let pause = pause && first;
         first = false;
-        tokens.push(Token {
-            id,
-            pause,
-            span,
-            source,
-        });
+        tokens.push(Token { id, pause, source });
     };
     let id = lexicon.id(word);
     if id != UNKNOWN {
