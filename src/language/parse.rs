@@ -117,10 +117,7 @@ impl Automaton {
         let all = search.taken == tokens.len();
         Parse {
             complete: stopped.is_none(),
-            could_continue: all
-                && search
-                    .states()
-                    .any(|state| self.arcs_on(state).next().is_some()),
+            could_continue: all && search.states().any(|s| !self.arc_range(s).is_empty()),
             ranked,
             stopped,
         }

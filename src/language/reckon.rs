@@ -118,7 +118,7 @@ impl Figure {
         self.behind_point = true;
     }
 
-    fn value(mut self) -> Option<Decimal> {
+    fn value(&mut self) -> Option<Decimal> {
         let unsigned = match self.behind_point {
             false => Decimal::from(self.integer()),
             true => self.decimal()?,
@@ -237,7 +237,8 @@ impl Reckoner {
     }
 
     fn take_figure(&mut self) -> Option<Decimal> {
-        let value = std::mem::take(&mut self.figure).value();
+        let value = self.figure.value();
+        self.figure = Figure::default();
         self.too_long |= value.is_none();
         value
     }
@@ -265,7 +266,6 @@ impl Reckoner {
                 _ => Amount::Exact(value),
             })
         });
-        self.figure = Figure::default();
         let prefix = std::mem::take(&mut self.prefix);
         let unit = self.unit.take();
         if let Some(amount) = amount {
@@ -282,7 +282,7 @@ impl Reckoner {
 
     /// The meaning of the whole utterance; `ops` are the tags of its end. `None` when a number
     /// has more digits than a value can hold.
-    pub(super) fn finish(mut self, ops: &[Op], choices: &[String]) -> Option<Meaning> {
+    pub(super) fn finish(&mut self, ops: &[Op], choices: &[String]) -> Option<Meaning> {
         for op in ops {
             self.op(*op);
         }
@@ -293,10 +293,10 @@ impl Reckoner {
                 .map(Meaning::Choice);
         }
         if self.spelling {
-            return Some(Meaning::Spelling(self.spelled));
+            return Some(Meaning::Spelling(std::mem::take(&mut self.spelled)));
         }
         self.close();
-        let readings = self.readings;
+        let readings = std::mem::take(&mut self.readings);
         match self.command {
             _ if self.too_long => None,
             Some(command) => Some(Meaning::Command { command, readings }),
