@@ -65,6 +65,25 @@ pub(super) struct Kept {
     pub(super) half_widths: Vec<f64>,
 }
 
+impl Scratch {
+    /// Fills [`Kept`] with the figures that were not set aside.
+    pub(super) fn keep_all_but_odd(&mut self) {
+        let (figures, kept) = (&self.figures, &mut self.kept);
+        kept.index.clear();
+        kept.times.clear();
+        kept.values.clear();
+        kept.half_widths.clear();
+        for i in 0..figures.len() {
+            if !self.odd.iter().any(|odd| odd.figure == i) {
+                kept.index.push(figures.index[i]);
+                kept.times.push(figures.time[i]);
+                kept.values.push(figures.value[i]);
+                kept.half_widths.push(figures.half_width[i]);
+            }
+        }
+    }
+}
+
 /// What a series does, with its evidence.
 ///
 /// # Guarantees
@@ -148,10 +167,12 @@ fn of_first(
         zero,
     };
     examination.run(&mut found);
-    if let Pattern::Undetermined { .. } = found.pattern
-        && found.set_aside.is_empty()
-    {
-        found.doubt = doubtful(scratch, scale);
+    if let Pattern::Undetermined { .. } = found.pattern {
+        if found.set_aside.is_empty() {
+            found.doubt = doubtful(scratch, scale);
+        } else if let Some(unsteady) = examination.unsteady_with_all(found.readings) {
+            return unsteady;
+        }
     }
     found
 }
@@ -226,21 +247,9 @@ fn set_aside(scratch: &mut Scratch, series: &Series, scale: Scale, found: &mut B
         true => scratch.odd.clear(),
         false => cleaning.odd_ones(&mut scratch.odd),
     }
-    let kept = &mut scratch.kept;
-    kept.index.clear();
-    kept.times.clear();
-    kept.values.clear();
-    kept.half_widths.clear();
-    for i in 0..figures.len() {
-        if !scratch.odd.iter().any(|odd| odd.figure == i) {
-            kept.index.push(figures.index[i]);
-            kept.times.push(figures.time[i]);
-            kept.values.push(figures.value[i]);
-            kept.half_widths.push(figures.half_width[i]);
-        }
-    }
     let odd = scratch.odd.iter();
     found.set_aside = odd.map(|odd| cleaning.describe(odd)).collect();
+    scratch.keep_all_but_odd();
 }
 
 /// The value furthest from the middle, where it stands far out: the one to ask about.

@@ -54,6 +54,18 @@ impl Examination<'_> {
         };
     }
 
+    /// Unsteady, with the values that were left out taken back in: where leaving them out makes
+    /// nothing clear, they may have been swings.
+    pub(super) fn unsteady_with_all(&mut self, readings: usize) -> Option<Behavior> {
+        self.scratch.odd.clear();
+        self.scratch.keep_all_but_odd();
+        let mut found = Behavior::unknown(Pattern::Known(BehaviorKind::Unsteady), readings);
+        let Scratch { kept, pairs, .. } = &mut *self.scratch;
+        found.slope_per_min = theil_sen::slope(&kept.times, &kept.values, pairs)
+            .and_then(|slope| self.scale.round_rate(slope * 60.0));
+        self.unsteady(&mut found).map(|_| found)
+    }
+
     /// Notes which readings decided, at what level, and the behavior that a change by `margin`
     /// would bring.
     fn note(
