@@ -295,6 +295,8 @@ struct Reading<'a> {
     limits: Option<Range>,
     branches: &'a [Branch],
     single: bool,
+    /// Worked out, and so always a number.
+    computed: bool,
     position: usize,
 }
 
@@ -322,6 +324,7 @@ impl<'a> Reading<'a> {
             limits: *quantity.limits.get(variant),
             branches,
             single,
+            computed: matches!(procedure.steps[position].kind, StepKind::Compute { .. }),
             position,
         })
     }
@@ -337,7 +340,11 @@ impl<'a> Reading<'a> {
         let whens = whens.chain(self.branches.iter().map(|branch| branch.when));
         let values = partition(&[self.quantity.plausible], &cuts(whens, self.limits));
         let values = values.into_iter().map(Cell::Values);
-        let cells = values.chain([Cell::OverRange, Cell::Short]);
+        let without_number = match self.computed {
+            true => [].as_slice(),
+            false => &[Cell::OverRange, Cell::Short],
+        };
+        let cells = values.chain(without_number.iter().copied());
         let arrives = |cell: &Cell| match branch_taken(self.branches, *cell, self.limits) {
             Some(branch) => flow.branch_leads_to(branch, self.position, position),
             None => true,
