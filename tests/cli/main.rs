@@ -8,6 +8,10 @@ mod doctor;
 #[cfg(feature = "pocketsphinx")]
 mod hear;
 mod parse;
+#[cfg(all(feature = "vosk", feature = "pocketsphinx"))]
+mod readme;
+#[cfg(all(feature = "vosk", feature = "pocketsphinx"))]
+mod recordings;
 mod replay;
 mod usage;
 mod verify;

@@ -1,0 +1,121 @@
+//! Every command of the README is run, and its output is what the README shows.
+//!
+//! In a `console` block a line `$ command` is followed by its output. `[..]` stands for anything
+//! within a line, and a line `...` for any number of lines.
+
+use std::path::Path;
+use std::process::Command;
+
+use crate::support::Folder;
+
+const ROOT: &str = env!("CARGO_MANIFEST_DIR");
+const README: &str = include_str!("../../README.md");
+
+/// A command with the output shown below it.
+struct Shown<'a> {
+    command: &'a str,
+    output: Vec<&'a str>,
+}
+
+#[test]
+fn every_console_command_gives_what_is_shown() {
+    let folder = Folder::new();
+    for shared in ["procedures", "audio-fixtures", "scripts"] {
+        let link = folder.path().join(shared);
+        std::os::unix::fs::symlink(Path::new(ROOT).join(shared), link).expect("a link");
+    }
+    let shown = shown();
+    assert!(shown.len() >= 6, "the README shows {} commands", shown.len());
+    for Shown { command, output } in shown {
+        let found = run(folder.path(), command);
+        let lines: Vec<&str> = found.lines().collect();
+        assert!(
+            matches(&output, &lines),
+            "`{command}` shows:\n{}\nfound:\n{found}",
+            output.join("\n")
+        );
+    }
+}
+
+#[test]
+fn every_script_of_the_readme_is_there() {
+    let scripts: Vec<&str> = blocks("sh").flat_map(str::lines).collect();
+    assert!(scripts.contains(&"scripts/demo") && scripts.contains(&"scripts/test"));
+    for script in scripts {
+        let script = script.split_whitespace().next().unwrap_or_default();
+        assert!(Path::new(ROOT).join(script).is_file(), "`{script}` is missing");
+    }
+}
+
+/// What both streams of a command say.
+fn run(folder: &Path, command: &str) -> String {
+    let binary = Path::new(env!("CARGO_BIN_EXE_readback"));
+    let beside = binary.parent().expect("a folder of binaries").display();
+    let path = std::env::var("PATH").unwrap_or_default();
+    let output = Command::new("sh")
+        .args(["-c", &format!("{{ {command}; }} 2>&1")])
+        .current_dir(folder)
+        .env("PATH", format!("{beside}:{path}"))
+        .env("COLUMNS", "100")
+        .output()
+        .expect("a shell");
+    String::from_utf8_lossy(&output.stdout).into_owned()
+}
+
+fn shown() -> Vec<Shown<'static>> {
+    let mut shown: Vec<Shown> = Vec::new();
+    for line in blocks("console").flat_map(str::lines) {
+        match (line.strip_prefix("$ "), shown.last_mut()) {
+            (Some(command), _) => shown.push(Shown {
+                command,
+                output: Vec::new(),
+            }),
+            (None, Some(last)) => last.output.push(line),
+            (None, None) => panic!("`{line}` has no command above it"),
+        }
+    }
+    shown
+}
+
+fn blocks(language: &str) -> impl Iterator<Item = &'static str> {
+    let begin = format!("```{language}\n");
+    let parts: Vec<&str> = README.split(&begin).skip(1).collect();
+    parts.into_iter().map(|part| {
+        let end = part.find("```").expect("a block ends");
+        &part[..end]
+    })
+}
+
+/// Whether lines are as shown, `...` standing for any number of them.
+fn matches(shown: &[&str], found: &[&str]) -> bool {
+    match (shown.split_first(), found.split_first()) {
+        (None, _) => found.is_empty(),
+        (Some((&"...", rest)), _) => {
+            (0..=found.len()).any(|skipped| matches(rest, &found[skipped..]))
+        }
+        (Some((line, rest)), Some((first, more))) => {
+            line_matches(line, first) && matches(rest, more)
+        }
+        (Some(_), None) => false,
+    }
+}
+
+/// Whether a line is as shown, `[..]` standing for anything.
+fn line_matches(shown: &str, found: &str) -> bool {
+    let Some((before, after)) = shown.split_once("[..]") else {
+        return shown == found;
+    };
+    let Some(rest) = found.strip_prefix(before) else {
+        return false;
+    };
+    let mut starts = rest.char_indices().map(|(at, _)| at).chain([rest.len()]);
+    starts.any(|at| line_matches(after, &rest[at..]))
+}
+
+#[test]
+fn what_differs_does_not_match() {
+    assert!(matches(&["a", "...", "c [..] d"], &["a", "b", "b", "c x d"]));
+    assert!(!matches(&["a", "..."], &["b"]));
+    assert!(!matches(&["a"], &["a", "b"]));
+    assert!(!line_matches("a [..] b", "a c"));
+}
