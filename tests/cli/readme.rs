@@ -25,7 +25,11 @@ fn every_console_command_gives_what_is_shown() {
         std::os::unix::fs::symlink(Path::new(ROOT).join(shared), link).expect("a link");
     }
     let shown = shown();
-    assert!(shown.len() >= 6, "the README shows {} commands", shown.len());
+    assert!(
+        shown.len() >= 6,
+        "the README shows {} commands",
+        shown.len()
+    );
     for Shown { command, output } in shown {
         let found = run(folder.path(), command);
         let lines: Vec<&str> = found.lines().collect();
@@ -43,7 +47,10 @@ fn every_script_of_the_readme_is_there() {
     assert!(scripts.contains(&"scripts/demo") && scripts.contains(&"scripts/test"));
     for script in scripts {
         let script = script.split_whitespace().next().unwrap_or_default();
-        assert!(Path::new(ROOT).join(script).is_file(), "`{script}` is missing");
+        assert!(
+            Path::new(ROOT).join(script).is_file(),
+            "`{script}` is missing"
+        );
     }
 }
 
@@ -114,7 +121,10 @@ fn line_matches(shown: &str, found: &str) -> bool {
 
 #[test]
 fn what_differs_does_not_match() {
-    assert!(matches(&["a", "...", "c [..] d"], &["a", "b", "b", "c x d"]));
+    assert!(matches(
+        &["a", "...", "c [..] d"],
+        &["a", "b", "b", "c x d"]
+    ));
     assert!(!matches(&["a", "..."], &["b"]));
     assert!(!matches(&["a"], &["a", "b"]));
     assert!(!line_matches("a [..] b", "a c"));
