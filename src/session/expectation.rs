@@ -5,13 +5,13 @@
 
 use std::collections::BTreeSet;
 
-use super::diagnose;
+use super::decide::supply;
 use super::guide::Guide;
-use super::hold;
 use super::parts::*;
 use super::phrases::Phrase;
 use super::state::{Asking, KeptVerdict, Phase, Rest, State};
-use super::supply;
+use super::steps::diagnose;
+use super::steps::hold;
 use crate::language::{Choice, Command, Expectation, ExpectedReading};
 use crate::procedure::{EntryAnswer, QuantityId, Release, StepKind};
 

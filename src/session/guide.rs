@@ -2,7 +2,7 @@
 
 use include_dir::{Dir, include_dir};
 
-use super::confusions::{Confusions, ConfusionsError};
+use super::confirm::confusions::{Confusions, ConfusionsError};
 use super::parts::Position;
 use super::phrases::{Phrases, PhrasesError};
 use super::state::State;

@@ -12,40 +12,38 @@
 //! 4. when the queue has been heard to its end, `Input::Spoken { through: state.count }`;
 //! 5. at `next_due(&state)`, `Input::Tick`, but not while an utterance is being heard: its values
 //!    belong to the time at which they were spoken.
+//!
+//! In reading order:
+//!
+//! | module | what it holds |
+//! |---|---|
+//! | `event`, `parts` | what happened, in the past tense, and the words the facts are made of |
+//! | `state`, `apply` | where a session stands, and how one fact changes that |
+//! | `guide`, `phrases` | what a session goes by: the procedure, its language, the assistant's phrases |
+//! | `input` | what can come in: an utterance, a time, the end of a prompt |
+//! | `decide` | what happens because of an input: the talk, and the way from step to step |
+//! | `steps` | what each kind of step does of its own, and its time |
+//! | `confirm` | how much a value must be confirmed: by what a mistake would cost |
+//! | `expectation` | what may be heard now |
+//! | `speech` | what is said because of an event |
+//! | `values` | a spoken value as a reading of the quantity that was asked for |
 
-mod answer;
 mod apply;
-mod back;
-mod choose;
-mod commands;
-mod compute;
 mod confirm;
-mod confusions;
-mod correct;
 mod decide;
-mod diagnose;
-mod entry;
 mod event;
 mod expectation;
-mod flow;
 mod guide;
-mod hear;
-mod hold;
 mod input;
 mod parts;
 mod phrases;
-mod read;
 mod speech;
 mod state;
-mod supply;
-mod timer;
-mod turn;
+mod steps;
 mod values;
-mod watch;
-mod work;
 
 pub use apply::apply;
-pub use confusions::{Confusions, ConfusionsError};
+pub use confirm::confusions::{Confusions, ConfusionsError};
 pub use decide::decide;
 pub use event::Event;
 pub use expectation::expectation;
@@ -55,4 +53,4 @@ pub use parts::*;
 pub use phrases::{Phrase, Phrases, PhrasesError};
 pub use speech::{Sentence, speech};
 pub use state::*;
-pub use timer::next_due;
+pub use steps::timer::next_due;

@@ -3,12 +3,12 @@
 use super::{Sentence, plain};
 use crate::procedure::{BehaviorKind, FindingId, FindingRow, StepKind};
 use crate::quantity::{Amount, Reading};
-use crate::session::diagnose;
 use crate::session::event::Event;
 use crate::session::guide::Guide;
 use crate::session::parts::{Evidence, Missing};
 use crate::session::phrases::Phrase;
 use crate::session::state::{KeptVerdict, State};
+use crate::session::steps::diagnose;
 
 pub(super) fn of_finding(
     guide: &Guide,

@@ -12,8 +12,8 @@ use super::guide::Guide;
 use super::parts::*;
 use super::phrases::Phrase;
 use super::state::{Phase, State};
-use super::timer;
 use crate::procedure::StepKind;
+use crate::session::steps::timer;
 
 /// One thing said aloud, in one breath.
 #[derive(Debug, Clone, PartialEq, Eq)]

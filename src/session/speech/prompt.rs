@@ -2,7 +2,7 @@
 
 use super::{Sentence, finding, offered, plain, uncut, value};
 use crate::procedure::{Release, SignalWord, StepKind, Text};
-use crate::session::entry;
+use crate::session::decide::entry;
 use crate::session::expectation::SKIP_REASONS;
 use crate::session::guide::Guide;
 use crate::session::parts::{EntryQuestion, Position, Supply};

@@ -1,20 +1,20 @@
 //! A value called out over time.
 
-use super::confirm;
 use super::diagnose;
-use super::event::Event;
-use super::hear::Spoken;
-use super::parts::*;
 use super::read::{self, Fresh};
 use super::timer;
-use super::turn::Turn;
-use super::values;
 use crate::language::SpokenReading;
 use crate::procedure::{QuantityId, StepId, StepKind};
+use crate::session::confirm;
+use crate::session::decide::hear::Spoken;
+use crate::session::decide::turn::Turn;
+use crate::session::event::Event;
+use crate::session::parts::*;
+use crate::session::values;
 
 /// The values of one utterance during a watch, each with its own time. One that is not plausible
 /// is asked about, after the others were read back.
-pub(super) fn given(turn: &mut Turn, spoken: &Spoken, readings: &[SpokenReading]) {
+pub(in crate::session) fn given(turn: &mut Turn, spoken: &Spoken, readings: &[SpokenReading]) {
     let Some((step, StepKind::Watch { quantity, .. })) = turn.here() else {
         return;
     };
@@ -24,7 +24,12 @@ pub(super) fn given(turn: &mut Turn, spoken: &Spoken, readings: &[SpokenReading]
 }
 
 /// More values after the watch, because they were too few to tell.
-pub(super) fn more(turn: &mut Turn, spoken: &Spoken, readings: &[SpokenReading], of: &StepId) {
+pub(in crate::session) fn more(
+    turn: &mut Turn,
+    spoken: &Spoken,
+    readings: &[SpokenReading],
+    of: &StepId,
+) {
     let Some((here, _)) = turn.here() else { return };
     let step = Position {
         procedure: here.procedure,
@@ -100,7 +105,7 @@ fn add(
 }
 
 /// A value in place of one that was taken back, at a step that is no longer worked on.
-pub(super) fn take_late(turn: &mut Turn, fresh: Fresh) {
+pub(in crate::session) fn take_late(turn: &mut Turn, fresh: Fresh) {
     let read = matches!(
         turn.guide.step(&fresh.step).map(|s| &s.kind),
         Some(StepKind::Read { .. })
@@ -122,7 +127,7 @@ pub(super) fn take_late(turn: &mut Turn, fresh: Fresh) {
 }
 
 /// "next" ends a watch early, if there is anything to go on with.
-pub(super) fn end(turn: &mut Turn) {
+pub(in crate::session) fn end(turn: &mut Turn) {
     let any = turn
         .here()
         .is_some_and(|(step, _)| !turn.state.series(&step).is_empty());

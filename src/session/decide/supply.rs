@@ -2,20 +2,20 @@
 
 use super::commands;
 use super::entry;
-use super::event::Event;
 use super::hear::Spoken;
-use super::parts::*;
-use super::read;
-use super::state::KeptSupply;
 use super::turn::Turn;
 use crate::diagnosis::condition;
 use crate::language::{Command, SpokenReading};
 use crate::quantity::{Amount, Base, Prefix, Range, Reading, Unit};
+use crate::session::event::Event;
+use crate::session::parts::*;
+use crate::session::state::KeptSupply;
+use crate::session::steps::read;
 
 const BOTH: [Supply; 2] = [Supply::Voltage, Supply::Frequency];
 
 /// The unit a supply is asked for in.
-pub(super) fn unit(what: Supply) -> Unit {
+pub(in crate::session) fn unit(what: Supply) -> Unit {
     match what {
         Supply::Voltage => Base::Volt.into(),
         Supply::Frequency => Base::Hertz.into(),
@@ -23,7 +23,7 @@ pub(super) fn unit(what: Supply) -> Unit {
 }
 
 /// What the variant is made for; `None` where it has no supply of its own.
-pub(super) fn made_for(turn: &Turn, what: Supply) -> Option<Range> {
+pub(in crate::session) fn made_for(turn: &Turn, what: Supply) -> Option<Range> {
     let variant = turn.guide.library.main().variants.get(&turn.variant())?;
     match what {
         Supply::Voltage => variant.supply_voltage,
@@ -39,7 +39,7 @@ fn kept<'t>(turn: &'t Turn, what: Supply) -> Option<&'t KeptSupply> {
 }
 
 /// The next open question about the supply.
-pub(super) fn next_question(turn: &Turn) -> Option<EntryQuestion> {
+pub(in crate::session) fn next_question(turn: &Turn) -> Option<EntryQuestion> {
     BOTH.into_iter().find_map(|what| {
         made_for(turn, what)?;
         match kept(turn, what) {
@@ -51,7 +51,7 @@ pub(super) fn next_question(turn: &Turn) -> Option<EntryQuestion> {
 }
 
 /// A supply that is known for sure and that the unit is not made for.
-pub(super) fn outside(turn: &Turn) -> Option<Refusal> {
+pub(in crate::session) fn outside(turn: &Turn) -> Option<Refusal> {
     BOTH.into_iter().find_map(|what| {
         let range = made_for(turn, what)?;
         let kept = kept(turn, what)?;
@@ -72,7 +72,7 @@ fn fits(range: Range, what: Supply, reading: &Reading) -> bool {
 }
 
 /// A supply that came with the job; judged when the variant is known.
-pub(super) fn with_the_job(turn: &mut Turn, what: Supply, reading: Reading) {
+pub(in crate::session) fn with_the_job(turn: &mut Turn, what: Supply, reading: Reading) {
     let fits = made_for(turn, what).is_none_or(|range| fits(range, what, &reading));
     turn.record(Event::SupplyGiven {
         what,
@@ -84,7 +84,7 @@ pub(super) fn with_the_job(turn: &mut Turn, what: Supply, reading: Reading) {
 
 /// A value for the supply. It is read back; where it, or what it may have been instead, is not
 /// what the unit is made for, it waits for "affirm".
-pub(super) fn given(turn: &mut Turn, spoken: &Spoken, what: Supply) {
+pub(in crate::session) fn given(turn: &mut Turn, spoken: &Spoken, what: Supply) {
     let readings = read::values_in(&spoken.best.meaning);
     let (Some(range), [one]) = (made_for(turn, what), readings) else {
         return commands::not_here(turn, spoken);
@@ -149,7 +149,7 @@ fn reading_of(spoken: &SpokenReading, what: Supply) -> Option<Reading> {
 }
 
 /// "affirm" or another value.
-pub(super) fn confirm(turn: &mut Turn, spoken: &Spoken, what: Supply) {
+pub(in crate::session) fn confirm(turn: &mut Turn, spoken: &Spoken, what: Supply) {
     let another = !read::values_in(&spoken.best.meaning).is_empty();
     match spoken.command() {
         Some(Command::Affirm) => {

@@ -5,18 +5,24 @@
 //! have been instead (another hypothesis of the recognizer, or a classic confusion) would lead to
 //! another step, to the other side of a limit, or to another finding.
 
-use super::diagnose;
-use super::guide::Guide;
-use super::parts::*;
-use super::read::{self, Fresh};
-use super::state::{KeptReading, Standing, State};
-use super::values;
+pub(in crate::session) mod confusions;
+
 use crate::diagnosis::{self, Judged};
 use crate::procedure::{BranchWhen, FindingId, QuantityDefinition, StepKind};
 use crate::quantity::{Amount, Reading};
+use crate::session::guide::Guide;
+use crate::session::parts::*;
+use crate::session::state::{KeptReading, Standing, State};
+use crate::session::steps::diagnose;
+use crate::session::steps::read::{self, Fresh};
+use crate::session::values;
 
 /// Why a value of a read step must be asked about; `None` where reading it back is enough.
-pub(super) fn consequence(guide: &Guide, state: &State, fresh: &Fresh) -> Option<Consequence> {
+pub(in crate::session) fn consequence(
+    guide: &Guide,
+    state: &State,
+    fresh: &Fresh,
+) -> Option<Consequence> {
     let definition = guide.quantity(&fresh.step, &fresh.quantity)?;
     if !plausible(definition, &fresh.reading) {
         return Some(Consequence::Implausible);
@@ -29,7 +35,7 @@ pub(super) fn consequence(guide: &Guide, state: &State, fresh: &Fresh) -> Option
 
 /// Whether a value lies in the plausible range of its quantity. What has no number is judged by
 /// the step, not by the range.
-pub(super) fn plausible(definition: &QuantityDefinition, reading: &Reading) -> bool {
+pub(in crate::session) fn plausible(definition: &QuantityDefinition, reading: &Reading) -> bool {
     let Ok(converted) = reading.convert(definition.unit) else {
         return false;
     };
@@ -40,7 +46,7 @@ pub(super) fn plausible(definition: &QuantityDefinition, reading: &Reading) -> b
 
 /// What a value may have been instead: the recognizer's other hypotheses, then the classic
 /// confusions that are plausible here. Each once, never the value itself.
-pub(super) fn alternatives(
+pub(in crate::session) fn alternatives(
     guide: &Guide,
     definition: &QuantityDefinition,
     reading: &Reading,
@@ -65,7 +71,7 @@ pub(super) fn alternatives(
 }
 
 /// What would be different had the other value been given.
-pub(super) fn difference_to(
+pub(in crate::session) fn difference_to(
     guide: &Guide,
     state: &State,
     fresh: &Fresh,
@@ -141,7 +147,7 @@ fn other_finding(
 
 /// A value of the series under a diagnose step that nobody affirmed and whose other meaning would
 /// lead to another finding. One that would lead to none is no danger: more readings are asked for.
-pub(super) fn doubtful_in_series(
+pub(in crate::session) fn doubtful_in_series(
     guide: &Guide,
     state: &State,
     diagnose_step: &Position,
@@ -181,7 +187,7 @@ fn with_other(series: &[&KeptReading], id: ReadingId, other: Reading) -> Vec<Kep
 
 /// The value to offer after "negative": the best other hypothesis, else nothing. Confusions are
 /// for doubting, not for guessing.
-pub(super) fn runner_up(kept: &KeptReading) -> Option<(Reading, Vec<Reading>)> {
+pub(in crate::session) fn runner_up(kept: &KeptReading) -> Option<(Reading, Vec<Reading>)> {
     let (first, rest) = kept.others.split_first()?;
     let number = !matches!(first.amount, Amount::None);
     number.then(|| (*first, rest.to_vec()))

@@ -3,12 +3,12 @@
 //! A timer starts when the prompt of its step has been heard to its end, or with the first value
 //! if that comes earlier. It goes on while standing by and is void after a stop.
 
-use super::event::Event;
-use super::flow;
-use super::parts::*;
-use super::state::{Asking, Rest, State, Timer};
-use super::turn::Turn;
 use crate::procedure::StepKind;
+use crate::session::decide::flow;
+use crate::session::decide::turn::Turn;
+use crate::session::event::Event;
+use crate::session::parts::*;
+use crate::session::state::{Asking, Rest, State, Timer};
 
 /// When the clock is to be looked at again; `None` when no time matters.
 pub fn next_due(state: &State) -> Option<Ms> {
@@ -25,7 +25,7 @@ pub fn next_due(state: &State) -> Option<Ms> {
 }
 
 /// Does everything that was due by `until`, in the order in which it was due.
-pub(super) fn run_due(turn: &mut Turn, until: Ms) {
+pub(in crate::session) fn run_due(turn: &mut Turn, until: Ms) {
     while let Some(due) = next_due(&turn.state).filter(|due| *due <= until) {
         let Some(timer) = turn.state.timer.clone() else {
             return;
@@ -61,7 +61,7 @@ fn value_due(state: &State, timer: &Timer) -> Option<Ms> {
 }
 
 /// Whether the timer of this step has yet to start.
-pub(super) fn waits_for_prompt(turn: &Turn) -> bool {
+pub(in crate::session) fn waits_for_prompt(turn: &Turn) -> bool {
     let timed = matches!(
         turn.here(),
         Some((_, StepKind::Wait { .. } | StepKind::Watch { .. }))
@@ -70,7 +70,7 @@ pub(super) fn waits_for_prompt(turn: &Turn) -> bool {
 }
 
 /// Starts the timer of this step, if it has one that does not run yet.
-pub(super) fn start(turn: &mut Turn, at: Ms) {
+pub(in crate::session) fn start(turn: &mut Turn, at: Ms) {
     if !waits_for_prompt(turn) {
         return;
     }
@@ -126,13 +126,13 @@ fn end(turn: &mut Turn, timer: &Timer) {
 }
 
 /// Whether the time of a wait or a watch is up and the session has yet to go on.
-pub(super) fn is_over(state: &State) -> bool {
+pub(in crate::session) fn is_over(state: &State) -> bool {
     let over = |t: &Timer| t.ended && !t.deadline;
     state.timer.as_ref().is_some_and(over)
 }
 
 /// Goes on when the time of a wait or a watch is up and nothing else is waited for.
-pub(super) fn go_on_after_time(turn: &mut Turn) {
+pub(in crate::session) fn go_on_after_time(turn: &mut Turn) {
     let free = turn.state.rest == Rest::Listening && turn.state.asking.is_none();
     if free && is_over(&turn.state) {
         flow::leave(turn);
@@ -140,7 +140,7 @@ pub(super) fn go_on_after_time(turn: &mut Turn) {
 }
 
 /// "next" at a wait.
-pub(super) fn next_at_wait(turn: &mut Turn) {
+pub(in crate::session) fn next_at_wait(turn: &mut Turn) {
     // Done before the prompt was at its end: the time counts from now.
     start(turn, turn.now);
     let running = turn.state.timer.as_ref().filter(|t| !t.ended);
@@ -158,7 +158,7 @@ pub(super) fn next_at_wait(turn: &mut Turn) {
 }
 
 /// Ends a watch before its time.
-pub(super) fn end_watch(turn: &mut Turn) {
+pub(in crate::session) fn end_watch(turn: &mut Turn) {
     if turn.state.timer.as_ref().is_some_and(|t| !t.ended) {
         turn.record(Event::TimerEnded {
             at: turn.now,

@@ -1,18 +1,22 @@
-//! What is said at a step while nothing else is asked.
+//! What each kind of step does of its own, and what is said at a step while nothing else is asked.
 
-use super::choose;
-use super::commands;
-use super::hear::{self, Spoken};
-use super::hold;
-use super::parts::Decline;
-use super::read;
-use super::state::KeptVerdict;
-use super::turn::Turn;
-use super::watch;
+pub(in crate::session) mod choose;
+pub(in crate::session) mod compute;
+pub(in crate::session) mod diagnose;
+pub(in crate::session) mod hold;
+pub(in crate::session) mod read;
+pub(in crate::session) mod timer;
+pub(in crate::session) mod watch;
+
 use crate::language::{Meaning, SpokenReading};
 use crate::procedure::{Release, StepKind};
+use crate::session::decide::commands;
+use crate::session::decide::hear::{self, Spoken};
+use crate::session::decide::turn::Turn;
+use crate::session::parts::Decline;
+use crate::session::state::KeptVerdict;
 
-pub(super) fn work(turn: &mut Turn, spoken: &Spoken) {
+pub(in crate::session) fn work(turn: &mut Turn, spoken: &Spoken) {
     match &spoken.best.meaning {
         Meaning::Command { command, readings } => {
             commands::command(turn, spoken, *command, readings);

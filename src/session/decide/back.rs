@@ -5,15 +5,15 @@
 //! been released, the one before it must be proved again; and a procedure that was called and left
 //! is worked from its start.
 
-use super::event::Event;
 use super::flow;
-use super::parts::*;
-use super::state::TrailEntry;
 use super::turn::Turn;
 use crate::procedure::StepKind;
+use crate::session::event::Event;
+use crate::session::parts::*;
+use crate::session::state::TrailEntry;
 
 /// "back": to the last step on the way here where there is something to do.
-pub(super) fn back(turn: &mut Turn) {
+pub(in crate::session) fn back(turn: &mut Turn) {
     let here = turn.state.trail.len().saturating_sub(1);
     let waits = |entry: &TrailEntry| on_the_way(turn, entry) && waits_for_work(turn, entry);
     match turn.state.trail[..here].iter().rposition(waits) {
@@ -24,7 +24,7 @@ pub(super) fn back(turn: &mut Turn) {
 
 /// Goes back to an entry of the trail, or to where work must begin again before it can be
 /// trusted.
-pub(super) fn to_entry(turn: &mut Turn, index: usize, why: BackReason) {
+pub(in crate::session) fn to_entry(turn: &mut Turn, index: usize, why: BackReason) {
     let (target, why) = match barrier(turn, index) {
         Some(barrier) => (barrier, BackReason::HoldRearmed),
         None => (index, why),
@@ -43,7 +43,7 @@ pub(super) fn to_entry(turn: &mut Turn, index: usize, why: BackReason) {
 }
 
 /// The call through which an entry was reached, where its procedure has been left since.
-pub(super) fn call_of(turn: &Turn, index: usize) -> Option<usize> {
+pub(in crate::session) fn call_of(turn: &Turn, index: usize) -> Option<usize> {
     let trail = &turn.state.trail;
     let entry = trail.get(index)?;
     let open = turn.state.calls.iter().zip(&entry.calls);

@@ -1,15 +1,15 @@
 //! From step to step: on to the next one, elsewhere, into another procedure and back.
 
-use super::compute;
-use super::diagnose;
-use super::event::Event;
-use super::parts::*;
 use super::turn::Turn;
 use crate::procedure::{FindingRow, ProcedureId, Step, StepId, StepKind, Text};
+use crate::session::event::Event;
+use crate::session::parts::*;
+use crate::session::steps::compute;
+use crate::session::steps::diagnose;
 
 /// Enters a step and, where there is nothing to do in it, the one it leads to, until one waits
 /// for the technician.
-pub(super) fn enter(turn: &mut Turn, to: Position) {
+pub(in crate::session) fn enter(turn: &mut Turn, to: Position) {
     let mut next = Some(to);
     while let Some(position) = next.take() {
         let Some(position) = applicable(turn, position.clone()) else {
@@ -27,7 +27,7 @@ pub(super) fn enter(turn: &mut Turn, to: Position) {
 }
 
 /// Leaves the current step with its work done, for the next one in the order of the procedure.
-pub(super) fn leave(turn: &mut Turn) {
+pub(in crate::session) fn leave(turn: &mut Turn) {
     let Some(here) = done(turn) else { return };
     if let Some(to) = after(turn, &here) {
         enter(turn, to);
@@ -35,7 +35,7 @@ pub(super) fn leave(turn: &mut Turn) {
 }
 
 /// Leaves the current step with its work done, for a step of the same procedure.
-pub(super) fn leave_to(turn: &mut Turn, step: &StepId) {
+pub(in crate::session) fn leave_to(turn: &mut Turn, step: &StepId) {
     let Some(here) = done(turn) else { return };
     enter(
         turn,
@@ -47,7 +47,7 @@ pub(super) fn leave_to(turn: &mut Turn, step: &StepId) {
 }
 
 /// Leaves the current step with its work done, into another procedure.
-pub(super) fn leave_into(turn: &mut Turn, procedure: &ProcedureId) {
+pub(in crate::session) fn leave_into(turn: &mut Turn, procedure: &ProcedureId) {
     let Some(here) = done(turn) else { return };
     if let Some(to) = call(turn, here, procedure) {
         enter(turn, to);
@@ -55,7 +55,7 @@ pub(super) fn leave_into(turn: &mut Turn, procedure: &ProcedureId) {
 }
 
 /// Ends the procedure at the current step with a finding's conclusion.
-pub(super) fn end_with(turn: &mut Turn, row: &FindingRow, conclusion: &Text) {
+pub(in crate::session) fn end_with(turn: &mut Turn, row: &FindingRow, conclusion: &Text) {
     let Some(here) = done(turn) else { return };
     let conclusion = turn.guide.text(&turn.state, conclusion).written.clone();
     turn.record(Event::Finished {
@@ -72,14 +72,14 @@ pub(super) fn end_with(turn: &mut Turn, row: &FindingRow, conclusion: &Text) {
 }
 
 /// Begins the procedure that the current step calls.
-pub(super) fn call_again(turn: &mut Turn, from: Position, procedure: &ProcedureId) {
+pub(in crate::session) fn call_again(turn: &mut Turn, from: Position, procedure: &ProcedureId) {
     if let Some(to) = call(turn, from, procedure) {
         enter(turn, to);
     }
 }
 
 /// Leaves the current step undone.
-pub(super) fn pass_over(turn: &mut Turn) {
+pub(in crate::session) fn pass_over(turn: &mut Turn) {
     let Some(here) = turn.state.position.clone() else {
         return;
     };

@@ -1,23 +1,23 @@
 //! The commands, by step.
 
 use super::back;
-use super::compute;
 use super::correct;
-use super::diagnose;
-use super::event::Event;
 use super::flow;
 use super::hear::{self, Spoken};
-use super::parts::*;
-use super::read;
-use super::state::{KeptVerdict, Phase};
-use super::timer;
 use super::turn::Turn;
-use super::watch;
 use crate::language::{Command, Meaning, SpokenReading};
 use crate::procedure::StepKind;
+use crate::session::event::Event;
+use crate::session::parts::*;
+use crate::session::state::{KeptVerdict, Phase};
+use crate::session::steps::compute;
+use crate::session::steps::diagnose;
+use crate::session::steps::read;
+use crate::session::steps::timer;
+use crate::session::steps::watch;
 
 /// A command while nothing is asked on top of the step.
-pub(super) fn command(
+pub(in crate::session) fn command(
     turn: &mut Turn,
     spoken: &Spoken,
     command: Command,
@@ -41,7 +41,7 @@ pub(super) fn command(
 }
 
 /// The commands that only ask or rest; they are heard nearly everywhere.
-pub(super) fn general(turn: &mut Turn, command: Command) -> bool {
+pub(in crate::session) fn general(turn: &mut Turn, command: Command) -> bool {
     let event = match command {
         Command::Repeat => Event::RepeatAsked {},
         Command::Status => Event::StatusAsked {},
@@ -55,7 +55,7 @@ pub(super) fn general(turn: &mut Turn, command: Command) -> bool {
 }
 
 /// While stopped, or standing by: only "continue" goes on.
-pub(super) fn while_resting(turn: &mut Turn, spoken: &Spoken) {
+pub(in crate::session) fn while_resting(turn: &mut Turn, spoken: &Spoken) {
     match spoken.command() {
         Some(Command::Continue) => go_on(turn),
         Some(asked @ (Command::Repeat | Command::Status | Command::Help | Command::ReadBack)) => {
@@ -71,7 +71,7 @@ fn go_on(turn: &mut Turn) {
 }
 
 /// Whether "next" here waits for the end of the prompt.
-pub(super) fn waits_for_prompt(turn: &Turn) -> bool {
+pub(in crate::session) fn waits_for_prompt(turn: &Turn) -> bool {
     match &turn.state.phase {
         Phase::Entry(question) => *question == EntryQuestion::StandingCaution,
         _ => matches!(turn.here(), Some((_, StepKind::Caution { .. }))),
@@ -79,7 +79,7 @@ pub(super) fn waits_for_prompt(turn: &Turn) -> bool {
 }
 
 /// Whether the prompt of this step has been heard to its end.
-pub(super) fn prompt_heard(turn: &Turn) -> bool {
+pub(in crate::session) fn prompt_heard(turn: &Turn) -> bool {
     turn.state.heard_through >= turn.state.entered
 }
 
@@ -147,7 +147,7 @@ fn skip(turn: &mut Turn) {
 }
 
 /// What nobody may say here.
-pub(super) fn not_here(turn: &mut Turn, spoken: &Spoken) {
+pub(in crate::session) fn not_here(turn: &mut Turn, spoken: &Spoken) {
     match &spoken.best.meaning {
         Meaning::Nothing { why } => hear::not_understood(turn, why),
         _ => turn.decline(Decline::AnswerFirst),

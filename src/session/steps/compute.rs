@@ -1,17 +1,17 @@
 //! A value worked out from earlier readings: kept and judged as if it had been read.
 
-use super::event::Event;
-use super::flow;
-use super::parts::*;
 use super::read::{self, Fresh};
-use super::turn::Turn;
 use crate::measure;
 use crate::procedure::{ComputeInput, StepKind};
 use crate::quantity::{Amount, Quantity, Reading};
+use crate::session::decide::flow;
+use crate::session::decide::turn::Turn;
+use crate::session::event::Event;
+use crate::session::parts::*;
 
 /// Works out the value of the current compute step and goes on by it; where it cannot be worked
 /// out, says so and waits.
-pub(super) fn work_out(turn: &mut Turn) {
+pub(in crate::session) fn work_out(turn: &mut Turn) {
     let Some((
         step,
         StepKind::Compute {

@@ -1,15 +1,27 @@
 //! What happens because of an input.
+//!
+//! An input is answered in one [`Turn`](turn::Turn): who answers to an utterance stands in
+//! [`hear`], the words that are the same at every step in [`commands`], what was asked in
+//! [`answer`], the questions before the first step in [`entry`], the way from step to step in
+//! [`flow`], and what each kind of step does of its own in [`steps`](super::steps).
 
-use super::commands;
-use super::entry;
-use super::event::Event;
-use super::guide::Guide;
-use super::hear;
-use super::input::Input;
-use super::parts::*;
-use super::state::{Phase, Rest, State};
-use super::timer;
-use super::turn::Turn;
+pub(in crate::session) mod answer;
+pub(in crate::session) mod back;
+pub(in crate::session) mod commands;
+pub(in crate::session) mod correct;
+pub(in crate::session) mod entry;
+pub(in crate::session) mod flow;
+pub(in crate::session) mod hear;
+pub(in crate::session) mod supply;
+pub(in crate::session) mod turn;
+
+use self::turn::Turn;
+use crate::session::event::Event;
+use crate::session::guide::Guide;
+use crate::session::input::Input;
+use crate::session::parts::*;
+use crate::session::state::{Phase, Rest, State};
+use crate::session::steps::timer;
 
 /// The events an input leads to, in the order in which they are to be applied. `now` is of the
 /// session's clock and never runs backward. No events: nothing happened.

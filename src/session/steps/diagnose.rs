@@ -3,28 +3,28 @@
 
 use indexmap::IndexMap;
 
-use super::confirm;
-use super::event::Event;
-use super::flow;
-use super::guide::Guide;
-use super::parts::*;
-use super::state::{KeptReading, KeptVerdict, Standing, State};
-use super::turn::Turn;
-use super::values;
 use crate::diagnosis::{self, Ask, Judged, Judgement, Series, Table, Verdict};
 use crate::procedure::{FindingId, FindingRow, LeadsTo, StepId, StepKind};
 use crate::quantity::{Amount, Base, Reading, Unit};
+use crate::session::confirm;
+use crate::session::decide::flow;
+use crate::session::decide::turn::Turn;
+use crate::session::event::Event;
+use crate::session::guide::Guide;
+use crate::session::parts::*;
+use crate::session::state::{KeptReading, KeptVerdict, Standing, State};
+use crate::session::values;
 
 /// The id under which the wish for another finding is listened for.
-pub(super) const OVERRIDE: &str = "override";
+pub(in crate::session) const OVERRIDE: &str = "override";
 
 /// What a finding is listened for by, counted from 1 in the order offered.
-pub(super) fn finding_choice(number: usize) -> String {
+pub(in crate::session) fn finding_choice(number: usize) -> String {
     format!("finding_{number}")
 }
 
 /// Judges the series under the current diagnose step, unless a value in it must be affirmed first.
-pub(super) fn judge(turn: &mut Turn) {
+pub(in crate::session) fn judge(turn: &mut Turn) {
     let Some((here, StepKind::Diagnose { of, findings })) = turn.here() else {
         return;
     };
@@ -104,7 +104,7 @@ fn series_unit(guide: &Guide, diagnose_step: &Position) -> Option<Unit> {
 }
 
 /// The findings a series leads to: one, several equal ones, or none.
-pub(super) fn finding_of(
+pub(in crate::session) fn finding_of(
     guide: &Guide,
     state: &State,
     diagnose_step: &Position,
@@ -238,7 +238,7 @@ fn missing(ask: &Ask) -> Missing {
 }
 
 /// The findings that are offered by number: the equal ones, else all of the variant.
-pub(super) fn offered<'a>(
+pub(in crate::session) fn offered<'a>(
     guide: &Guide,
     state: &State,
     findings: &'a [FindingRow],
@@ -253,7 +253,7 @@ pub(super) fn offered<'a>(
 }
 
 /// A phrase of the diagnose step: the wish for another finding, or one by its number.
-pub(super) fn choice(turn: &mut Turn, id: &str, findings: &[FindingRow]) {
+pub(in crate::session) fn choice(turn: &mut Turn, id: &str, findings: &[FindingRow]) {
     if id == OVERRIDE {
         return turn.record(Event::OverrideAsked {});
     }
@@ -271,7 +271,7 @@ pub(super) fn choice(turn: &mut Turn, id: &str, findings: &[FindingRow]) {
 }
 
 /// The reason for another finding was given.
-pub(super) fn overridden(turn: &mut Turn, to: FindingId, reason: Said) {
+pub(in crate::session) fn overridden(turn: &mut Turn, to: FindingId, reason: Said) {
     let Some((step, _)) = turn.here() else { return };
     let from = match &turn.state.verdict {
         Some(KeptVerdict::Finding(finding)) => Some(finding.clone()),
@@ -287,7 +287,7 @@ pub(super) fn overridden(turn: &mut Turn, to: FindingId, reason: Said) {
 }
 
 /// On to what the finding leads to.
-pub(super) fn go_on(turn: &mut Turn) {
+pub(in crate::session) fn go_on(turn: &mut Turn) {
     let Some((_, StepKind::Diagnose { findings, .. })) = turn.here() else {
         return;
     };

@@ -1,14 +1,14 @@
 //! One call of `decide`: a working copy of the state, and the events so far.
 
-use super::apply::apply;
-use super::event::Event;
-use super::guide::Guide;
-use super::parts::*;
-use super::state::State;
 use crate::procedure::{Step, StepKind, VariantId};
+use crate::session::apply::apply;
+use crate::session::event::Event;
+use crate::session::guide::Guide;
+use crate::session::parts::*;
+use crate::session::state::State;
 
 /// The state as it will be when the events so far are applied.
-pub(super) struct Turn<'a> {
+pub(in crate::session) struct Turn<'a> {
     pub guide: &'a Guide,
     pub state: State,
     pub now: Ms,

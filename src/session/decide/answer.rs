@@ -3,20 +3,20 @@
 use super::back;
 use super::commands;
 use super::correct;
-use super::diagnose;
-use super::event::Event;
 use super::flow;
 use super::hear::Spoken;
-use super::hold;
-use super::parts::*;
-use super::read;
-use super::state::Asking;
-use super::timer;
 use super::turn::Turn;
 use crate::language::{Command, Meaning};
 use crate::procedure::{FindingId, StepKind};
+use crate::session::event::Event;
+use crate::session::parts::*;
+use crate::session::state::Asking;
+use crate::session::steps::diagnose;
+use crate::session::steps::hold;
+use crate::session::steps::read;
+use crate::session::steps::timer;
 
-pub(super) fn answer(turn: &mut Turn, spoken: &Spoken, asking: Asking) {
+pub(in crate::session) fn answer(turn: &mut Turn, spoken: &Spoken, asking: Asking) {
     match asking {
         Asking::Confirmation(id) => confirmation(turn, spoken, id),
         Asking::SkipReason => free_words(turn, spoken, skipped),

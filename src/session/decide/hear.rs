@@ -4,17 +4,17 @@
 use super::answer;
 use super::commands;
 use super::entry;
-use super::event::Event;
-use super::input::Utterance;
-use super::parts::*;
-use super::state::{Phase, Rest};
-use super::timer;
 use super::turn::Turn;
-use super::work;
 use crate::language::{Command, Meaning};
+use crate::session::event::Event;
+use crate::session::input::Utterance;
+use crate::session::parts::*;
+use crate::session::state::{Phase, Rest};
+use crate::session::steps;
+use crate::session::steps::timer;
 
 /// An utterance being answered.
-pub(super) struct Spoken {
+pub(in crate::session) struct Spoken {
     pub best: Understanding,
     /// What else it may have been, best first.
     pub others: Vec<Understanding>,
@@ -49,7 +49,7 @@ impl Spoken {
     }
 }
 
-pub(super) fn hear(turn: &mut Turn, utterance: Utterance) {
+pub(in crate::session) fn hear(turn: &mut Turn, utterance: Utterance) {
     let (spoken, end_ms) = Spoken::new(utterance);
     let resting_through = turn.state.rest == Rest::StandingBy
         && !matches!(spoken.command(), Some(Command::Stop | Command::Continue));
@@ -84,12 +84,12 @@ fn answer_to(turn: &mut Turn, spoken: &Spoken) {
     match (turn.state.asking.clone(), phase) {
         (Some(asking), _) => answer::answer(turn, spoken, asking),
         (None, Phase::Entry(question)) => entry::answer(turn, spoken, question),
-        (None, Phase::Working) => work::work(turn, spoken),
+        (None, Phase::Working) => steps::work(turn, spoken),
         _ => {}
     }
 }
 
-pub(super) fn not_understood(turn: &mut Turn, why: &str) {
+pub(in crate::session) fn not_understood(turn: &mut Turn, why: &str) {
     turn.record(Event::NotUnderstood {
         why: why.to_owned(),
         in_a_row: turn.state.not_understood.saturating_add(1),

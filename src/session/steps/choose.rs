@@ -1,15 +1,15 @@
 //! Spoken options, and every other phrase that only one step listens for.
 
 use super::diagnose;
-use super::event::Event;
-use super::flow;
 use super::hold;
-use super::parts::Decline;
-use super::turn::Turn;
 use crate::procedure::StepKind;
+use crate::session::decide::flow;
+use crate::session::decide::turn::Turn;
+use crate::session::event::Event;
+use crate::session::parts::Decline;
 
 /// One of the phrases registered for this step was said.
-pub(super) fn choice(turn: &mut Turn, id: &str) {
+pub(in crate::session) fn choice(turn: &mut Turn, id: &str) {
     if id == hold::RELEASE_WORDS {
         return hold::words_said(turn);
     }

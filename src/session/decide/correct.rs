@@ -4,23 +4,23 @@
 //! has gone on since, it goes back to what rests on the value.
 
 use super::back;
-use super::confirm;
-use super::diagnose;
-use super::event::Event;
 use super::hear::Spoken;
-use super::hold;
-use super::parts::*;
-use super::read::{self, Fresh};
-use super::state::KeptReading;
-use super::timer;
 use super::turn::Turn;
-use super::watch;
 use crate::language::SpokenReading;
 use crate::procedure::{ComputeInput, StepKind};
 use crate::quantity::Reading;
+use crate::session::confirm;
+use crate::session::event::Event;
+use crate::session::parts::*;
+use crate::session::state::KeptReading;
+use crate::session::steps::diagnose;
+use crate::session::steps::hold;
+use crate::session::steps::read::{self, Fresh};
+use crate::session::steps::timer;
+use crate::session::steps::watch;
 
 /// "correction", with or without the right value.
-pub(super) fn correction(turn: &mut Turn, spoken: &Spoken, readings: &[SpokenReading]) {
+pub(in crate::session) fn correction(turn: &mut Turn, spoken: &Spoken, readings: &[SpokenReading]) {
     let Some(id) = turn.state.last_reading().map(|r| r.id) else {
         return turn.decline(Decline::NothingToWithdraw);
     };
@@ -31,7 +31,7 @@ pub(super) fn correction(turn: &mut Turn, spoken: &Spoken, readings: &[SpokenRea
 }
 
 /// "disregard": the last value is taken back.
-pub(super) fn disregard(turn: &mut Turn) {
+pub(in crate::session) fn disregard(turn: &mut Turn) {
     match turn.state.last_reading().map(|r| r.id) {
         Some(id) => take_back(turn, id, Withdrawal::Disregarded),
         None => turn.decline(Decline::NothingToWithdraw),
@@ -39,7 +39,7 @@ pub(super) fn disregard(turn: &mut Turn) {
 }
 
 /// "negative" to the value just read back.
-pub(super) fn deny_last(turn: &mut Turn) {
+pub(in crate::session) fn deny_last(turn: &mut Turn) {
     match turn.state.last_reading().map(|r| r.id) {
         Some(id) => deny(turn, id),
         None => turn.decline(Decline::NothingToWithdraw),
@@ -47,7 +47,7 @@ pub(super) fn deny_last(turn: &mut Turn) {
 }
 
 /// The value was not right. What it may have been instead is offered; else it is asked for again.
-pub(super) fn deny(turn: &mut Turn, id: ReadingId) {
+pub(in crate::session) fn deny(turn: &mut Turn, id: ReadingId) {
     let Some(kept) = turn.state.reading(id).cloned() else {
         return;
     };
@@ -69,7 +69,7 @@ pub(super) fn deny(turn: &mut Turn, id: ReadingId) {
 }
 
 /// The value is taken back and none stands in for it.
-pub(super) fn take_back(turn: &mut Turn, id: ReadingId, why: Withdrawal) {
+pub(in crate::session) fn take_back(turn: &mut Turn, id: ReadingId, why: Withdrawal) {
     let Some(kept) = turn.state.reading(id).cloned() else {
         return;
     };
@@ -102,7 +102,12 @@ fn ask_again(turn: &mut Turn) {
 }
 
 /// Another value stands in for one that was given.
-pub(super) fn replace(turn: &mut Turn, spoken: &Spoken, readings: &[SpokenReading], id: ReadingId) {
+pub(in crate::session) fn replace(
+    turn: &mut Turn,
+    spoken: &Spoken,
+    readings: &[SpokenReading],
+    id: ReadingId,
+) {
     let Some(kept) = turn.state.reading(id).cloned() else {
         return;
     };

@@ -1,19 +1,19 @@
 //! Hold points: nothing passes without its own words or its own measured proof.
 
-use super::event::Event;
-use super::flow;
-use super::hear::Spoken;
-use super::parts::*;
 use super::read::{self, Fresh};
-use super::turn::Turn;
 use crate::language::SpokenReading;
 use crate::procedure::{ProofPoint, Release, StepKind};
+use crate::session::decide::flow;
+use crate::session::decide::hear::Spoken;
+use crate::session::decide::turn::Turn;
+use crate::session::event::Event;
+use crate::session::parts::*;
 
 /// The id under which a hold point's own words are listened for.
-pub(super) const RELEASE_WORDS: &str = "hold_released";
+pub(in crate::session) const RELEASE_WORDS: &str = "hold_released";
 
 /// The hold point's own words.
-pub(super) fn words_said(turn: &mut Turn) {
+pub(in crate::session) fn words_said(turn: &mut Turn) {
     let Some((step, StepKind::Hold { release, .. })) = turn.here() else {
         return turn.decline(Decline::NotHere);
     };
@@ -30,7 +30,7 @@ pub(super) fn words_said(turn: &mut Turn) {
 }
 
 /// A value at a hold point: it is always asked about before it proves anything.
-pub(super) fn measured(
+pub(in crate::session) fn measured(
     turn: &mut Turn,
     spoken: &Spoken,
     readings: &[SpokenReading],
@@ -58,7 +58,7 @@ pub(super) fn measured(
 }
 
 /// Keeps a value that is to prove the hold point, and asks about it.
-pub(super) fn ask(turn: &mut Turn, fresh: Fresh) {
+pub(in crate::session) fn ask(turn: &mut Turn, fresh: Fresh) {
     let id = read::give(turn, fresh);
     let why = Consequence::HoldProof;
     turn.record(Event::ConfirmationAsked { id, why });
@@ -66,7 +66,7 @@ pub(super) fn ask(turn: &mut Turn, fresh: Fresh) {
 
 /// A confirmed value: the next point, the release, or, where it proves nothing, the proof again
 /// from its first point.
-pub(super) fn confirmed(turn: &mut Turn, id: ReadingId) {
+pub(in crate::session) fn confirmed(turn: &mut Turn, id: ReadingId) {
     let Some((
         step,
         StepKind::Hold {

@@ -4,21 +4,21 @@
 //! does not apply, the session is refused and closed.
 
 use super::commands;
-use super::event::Event;
 use super::flow;
 use super::hear::Spoken;
-use super::input::Opening;
-use super::parts::*;
 use super::supply;
 use super::turn::Turn;
 use crate::language::{Command, Meaning};
 use crate::procedure::{EntryAnswer, EntryId, EntryQuestion as Own, Variant, VariantId};
+use crate::session::event::Event;
+use crate::session::input::Opening;
+use crate::session::parts::*;
 
 /// The id of a procedure's own wording of the question for the serial number.
-pub(super) const SERIAL: &str = "serial";
+pub(in crate::session) const SERIAL: &str = "serial";
 
 /// A session begins.
-pub(super) fn begin(turn: &mut Turn, opening: Opening) {
+pub(in crate::session) fn begin(turn: &mut Turn, opening: Opening) {
     let main = turn.guide.library.main();
     turn.record(Event::SessionStarted {
         at: turn.now,
@@ -92,12 +92,12 @@ fn give_variant(turn: &mut Turn, variant: &Variant, source: Source) {
     });
 }
 
-pub(super) fn refuse(turn: &mut Turn, why: Refusal) {
+pub(in crate::session) fn refuse(turn: &mut Turn, why: Refusal) {
     turn.record(Event::Refused { why });
 }
 
 /// Asks the next open question; where none is open, enters the first step.
-pub(super) fn ask_next(turn: &mut Turn) {
+pub(in crate::session) fn ask_next(turn: &mut Turn) {
     if let Some(why) = supply::outside(turn) {
         return refuse(turn, why);
     }
@@ -144,7 +144,7 @@ fn own_question(turn: &Turn) -> Option<EntryQuestion> {
 }
 
 /// An answer to a question of the entry.
-pub(super) fn answer(turn: &mut Turn, spoken: &Spoken, question: EntryQuestion) {
+pub(in crate::session) fn answer(turn: &mut Turn, spoken: &Spoken, question: EntryQuestion) {
     if let Some(command) = spoken.command()
         && commands::general(turn, command)
     {

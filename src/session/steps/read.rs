@@ -1,21 +1,21 @@
 //! One value with limits, and where it leads.
 
-use super::confirm;
-use super::event::Event;
-use super::flow;
-use super::guide::Guide;
-use super::hear::Spoken;
-use super::parts::*;
-use super::state::State;
-use super::turn::Turn;
-use super::values;
 use crate::diagnosis;
 use crate::language::{Meaning, SpokenReading};
 use crate::procedure::{Branch, QuantityId, StepId, StepKind};
 use crate::quantity::Reading;
+use crate::session::confirm;
+use crate::session::decide::flow;
+use crate::session::decide::hear::Spoken;
+use crate::session::decide::turn::Turn;
+use crate::session::event::Event;
+use crate::session::guide::Guide;
+use crate::session::parts::*;
+use crate::session::state::State;
+use crate::session::values;
 
 /// A value that was just heard, before anything is made of it.
-pub(super) struct Fresh {
+pub(in crate::session) struct Fresh {
     pub step: Position,
     pub visit: u32,
     pub quantity: QuantityId,
@@ -27,7 +27,7 @@ pub(super) struct Fresh {
 }
 
 /// Keeps a value. It counts only after it was read back.
-pub(super) fn give(turn: &mut Turn, fresh: Fresh) -> ReadingId {
+pub(in crate::session) fn give(turn: &mut Turn, fresh: Fresh) -> ReadingId {
     let number = u32::try_from(turn.state.readings.len()).unwrap_or(u32::MAX);
     let id = ReadingId(number.saturating_add(1));
     turn.record(Event::ReadingGiven {
@@ -45,7 +45,7 @@ pub(super) fn give(turn: &mut Turn, fresh: Fresh) -> ReadingId {
 }
 
 /// The one value of an utterance as a reading of a step's quantity; says why where it is none.
-pub(super) fn one_value(
+pub(in crate::session) fn one_value(
     turn: &mut Turn,
     spoken: &Spoken,
     readings: &[SpokenReading],
@@ -71,12 +71,12 @@ pub(super) fn one_value(
 }
 
 /// When a value was said: by its own words where they have times.
-pub(super) fn said_at(reading: &SpokenReading, spoken: &Spoken) -> Ms {
+pub(in crate::session) fn said_at(reading: &SpokenReading, spoken: &Spoken) -> Ms {
     reading.start_ms.max(spoken.start_ms)
 }
 
 /// A value at a read step.
-pub(super) fn given(turn: &mut Turn, spoken: &Spoken, readings: &[SpokenReading]) {
+pub(in crate::session) fn given(turn: &mut Turn, spoken: &Spoken, readings: &[SpokenReading]) {
     let Some((step, StepKind::Read { quantity, .. })) = turn.here() else {
         return;
     };
@@ -97,7 +97,7 @@ pub(super) fn given(turn: &mut Turn, spoken: &Spoken, readings: &[SpokenReading]
 }
 
 /// Keeps a value of the current read step, and goes on with it unless it must be confirmed first.
-pub(super) fn take(turn: &mut Turn, fresh: Fresh) {
+pub(in crate::session) fn take(turn: &mut Turn, fresh: Fresh) {
     let why = confirm::consequence(turn.guide, &turn.state, &fresh);
     let id = give(turn, fresh);
     match why {
@@ -110,7 +110,7 @@ pub(super) fn take(turn: &mut Turn, fresh: Fresh) {
 }
 
 /// "next" at a read step: on with the value kept from before, if there is one.
-pub(super) fn keep(turn: &mut Turn) {
+pub(in crate::session) fn keep(turn: &mut Turn) {
     let kept = turn
         .here()
         .is_some_and(|(step, _)| !turn.state.series(&step).is_empty());
@@ -121,7 +121,7 @@ pub(super) fn keep(turn: &mut Turn) {
 }
 
 /// Leaves the read step by what its value leads to.
-pub(super) fn go_on(turn: &mut Turn) {
+pub(in crate::session) fn go_on(turn: &mut Turn) {
     let Some((step, StepKind::Read { branches, .. })) = turn.here() else {
         return;
     };
@@ -147,7 +147,7 @@ pub(super) fn go_on(turn: &mut Turn) {
 }
 
 /// The step a value leads to; `None` for the next one.
-pub(super) fn target(
+pub(in crate::session) fn target(
     guide: &Guide,
     state: &State,
     step: &Position,
@@ -164,7 +164,7 @@ pub(super) fn target(
 }
 
 /// The values of an utterance, whatever command they came with.
-pub(super) fn values_in(meaning: &Meaning) -> &[SpokenReading] {
+pub(in crate::session) fn values_in(meaning: &Meaning) -> &[SpokenReading] {
     match meaning {
         Meaning::Readings(readings) | Meaning::Command { readings, .. } => readings,
         _ => &[],
