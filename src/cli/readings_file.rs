@@ -91,7 +91,10 @@ fn milliseconds(time: &str) -> Result<u64, String> {
 ///
 /// Says what was found and every form that is expected.
 pub fn amount(value: &str, unit: Unit) -> Result<Amount, String> {
-    let number = |text: &str| text.trim().parse::<Decimal>().ok();
+    let number = |text: &str| {
+        let number = text.trim().parse::<Decimal>().ok();
+        number.filter(|number| number.abs() < Series::LARGEST)
+    };
     let amount = match value {
         "over_range" => Some(Amount::OverRange),
         "short" => Some(Amount::Short),

@@ -32,6 +32,7 @@ use super::cleaning::{self, Odd};
 use super::examine::Examination;
 use super::series::{Figures, Series};
 use super::statistics::location::median;
+use super::statistics::theil_sen;
 use crate::procedure::{BehaviorKind, QuantityDefinition};
 use crate::quantity::Amount;
 
@@ -40,6 +41,12 @@ pub const FEWEST: usize = 5;
 
 /// The tolerance in parts of the level.
 const TOLERANCE: f64 = 0.03;
+
+/// Finer than any display shows.
+const MOST_DECIMALS: u32 = 12;
+
+/// Below this every whole number is exact in an `f64`: 2 to the power of 53.
+const EXACT_STEPS: f64 = 9_007_199_254_740_992.0;
 
 /// Buffers that are kept from one series to the next.
 #[derive(Debug, Default)]
@@ -102,11 +109,21 @@ pub fn behavior(scratch: &mut Scratch, series: &Series, quantity: &QuantityDefin
     let scale = Scale::of(quantity, &scratch.all);
     let zero = quantity.counts_as_zero().and_then(|band| band.to_f64());
     for count in (have - repeats(&scratch.all)).max(FEWEST)..have {
-        if let Some(confirmed) = confirmed(scratch, series, scale, zero, count) {
-            return confirmed;
+        if let Some(mut found) = confirmed(scratch, series, scale, zero, count) {
+            found.slope_per_min = slope_per_min(scratch, scale);
+            return found;
         }
     }
-    of_first(scratch, series, scale, zero, have)
+    let mut found = of_first(scratch, series, scale, zero, have);
+    found.slope_per_min = slope_per_min(scratch, scale);
+    found
+}
+
+/// The slope through the readings that were kept.
+fn slope_per_min(scratch: &mut Scratch, scale: Scale) -> Option<Decimal> {
+    let Scratch { kept, pairs, .. } = scratch;
+    let slope = theil_sen::slope(&kept.times, &kept.values, pairs)?;
+    scale.round_rate(slope * 60.0)
 }
 
 /// How many readings at the end are the same exact value.
@@ -185,7 +202,7 @@ fn once(series: &Series) -> Behavior {
     match amount {
         Some(Amount::Exact(value) | Amount::About(value)) => found.level = Some(value),
         Some(Amount::Between(low, high)) => {
-            found.level = Some((low + high) / Decimal::TWO);
+            found.level = Some(low / Decimal::TWO + high / Decimal::TWO);
             found.between = Some((low, high));
         }
         Some(Amount::OverRange | Amount::Short | Amount::None) => {}
@@ -207,12 +224,15 @@ impl Scale {
         match quantity.resolution {
             Some(step) => Scale {
                 step: step.to_f64().unwrap_or(0.0),
-                decimals: step.normalize().scale(),
+                decimals: step.normalize().scale().min(MOST_DECIMALS),
             },
-            None => Scale {
-                step: 0.1_f64.powi(figures.decimals as i32),
-                decimals: figures.decimals,
-            },
+            None => {
+                let decimals = figures.decimals.min(MOST_DECIMALS);
+                Scale {
+                    step: 0.1_f64.powi(decimals as i32),
+                    decimals,
+                }
+            }
         }
     }
 
@@ -223,12 +243,22 @@ impl Scale {
 
     /// At the resolution; `None` for what is no decimal.
     pub(super) fn round(self, value: f64) -> Option<Decimal> {
-        Decimal::from_f64(value).map(|value| value.round_dp(self.decimals))
+        rounded(value, self.decimals)
     }
 
     /// One decimal finer than the resolution.
     pub(super) fn round_rate(self, value: f64) -> Option<Decimal> {
-        Decimal::from_f64(value).map(|value| value.round_dp(self.decimals + 1))
+        rounded(value, self.decimals + 1)
+    }
+}
+
+/// By way of whole steps where they are exact in an `f64`: far quicker than a conversion that looks
+/// for the shortest decimal.
+fn rounded(value: f64, decimals: u32) -> Option<Decimal> {
+    let steps = (value * 10_f64.powi(decimals as i32)).round_ties_even();
+    match steps.abs() < EXACT_STEPS {
+        true => Some(Decimal::new(steps as i64, decimals)),
+        false => Decimal::from_f64(value).map(|value| value.round_dp(decimals)),
     }
 }
 

@@ -98,7 +98,7 @@ fn think_ahead(series: &Series, rest: Rest, now_ms: u64, end_ms: u64) -> Option<
 fn number(amount: Amount) -> Option<Decimal> {
     match amount {
         Amount::Exact(value) | Amount::About(value) => Some(value),
-        Amount::Between(low, high) => Some((low + high) / Decimal::TWO),
+        Amount::Between(low, high) => Some(low / Decimal::TWO + high / Decimal::TWO),
         Amount::OverRange | Amount::Short | Amount::None => None,
     }
 }

@@ -39,9 +39,6 @@ pub(super) struct Examination<'a> {
 impl Examination<'_> {
     /// Fills in the pattern and its evidence.
     pub(super) fn run(&mut self, found: &mut Behavior) {
-        let Scratch { kept, pairs, .. } = &mut *self.scratch;
-        found.slope_per_min = theil_sen::slope(&kept.times, &kept.values, pairs)
-            .and_then(|slope| self.scale.round_rate(slope * 60.0));
         let kind = self
             .near_zero(found)
             .or_else(|| self.steady(found))
@@ -60,9 +57,6 @@ impl Examination<'_> {
         self.scratch.odd.clear();
         self.scratch.keep_all_but_odd();
         let mut found = Behavior::unknown(Pattern::Known(BehaviorKind::Unsteady), readings);
-        let Scratch { kept, pairs, .. } = &mut *self.scratch;
-        found.slope_per_min = theil_sen::slope(&kept.times, &kept.values, pairs)
-            .and_then(|slope| self.scale.round_rate(slope * 60.0));
         self.unsteady(&mut found).map(|_| found)
     }
 

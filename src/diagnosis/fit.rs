@@ -127,9 +127,10 @@ fn distance(range: &Range, value: Decimal, step: Decimal) -> Decimal {
     if range.contains(value) {
         return Decimal::ZERO;
     }
+    let away = |end: Decimal| end.checked_sub(value).map_or(Decimal::MAX, |by| by.abs());
     let to = |bound: Bound| match bound {
-        Bound::Closed(end) => (end - value).abs(),
-        Bound::Open(end) => (end - value).abs() + step,
+        Bound::Closed(end) => away(end),
+        Bound::Open(end) => away(end).saturating_add(step),
         Bound::Unbounded => Decimal::MAX,
     };
     let smallest = Decimal::new(1, 28);

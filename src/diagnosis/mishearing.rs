@@ -9,6 +9,9 @@ use rust_decimal::prelude::ToPrimitive;
 /// Longest whole part that is considered, in digits.
 const DIGITS: u32 = 6;
 
+/// Larger numbers are not spoken, and their digits would not fit.
+const MOST_STEPS: i64 = 1_000_000_000_000;
+
 /// A number in display steps: 21.5 on a display with one decimal is 215 steps.
 #[derive(Clone, Copy)]
 struct Steps {
@@ -24,7 +27,13 @@ struct Steps {
 /// `decimals` is how many decimals the display shows.
 pub fn said_between(heard: Decimal, decimals: u32, low: f64, high: f64) -> Option<Decimal> {
     let per_whole = 10_i64.checked_pow(decimals)?;
-    let steps = (heard * Decimal::from(per_whole)).round().to_i64()?;
+    let steps = heard
+        .checked_mul(Decimal::from(per_whole))?
+        .round()
+        .to_i64()?;
+    if steps.abs() > MOST_STEPS {
+        return None;
+    }
     let heard = Steps {
         whole: steps / per_whole,
         part: steps % per_whole,

@@ -133,31 +133,32 @@ fn draw_axes(svg: &mut String, frame: &Frame) {
         svg,
         "<path d=\"M{LEFT} {TOP}V{bottom}H{right}\" fill=\"none\" stroke=\"#1c1c1c\"/>"
     );
-    for i in 0..=4 {
-        let share = f64::from(i) / 4.0;
-        let value = frame.low + (frame.high - frame.low) * share;
+    for value in ticks(frame.low, frame.high) {
+        let (x, y) = (LEFT - 8.0, frame.y(value) + 4.0);
         let label = tick(value, frame.high - frame.low);
-        text(
-            svg,
-            LEFT - 8.0,
-            frame.y(value) + 4.0,
-            "end",
-            "#1c1c1c",
-            &label,
-        );
-        let seconds = frame.end_s * share;
+        text(svg, x, y, "end", "#1c1c1c", &label);
+    }
+    for seconds in ticks(0.0, frame.end_s) {
+        let (x, y) = (frame.x(seconds), bottom + 18.0);
         let label = tick(seconds, frame.end_s);
-        text(
-            svg,
-            frame.x(seconds),
-            bottom + 18.0,
-            "middle",
-            "#1c1c1c",
-            &label,
-        );
+        text(svg, x, y, "middle", "#1c1c1c", &label);
     }
     let middle = (LEFT + right) / 2.0;
     text(svg, middle, HEIGHT - 12.0, "middle", "#1c1c1c", "time, s");
+}
+
+/// Round numbers from `low` to `high`, five to ten of them.
+fn ticks(low: f64, high: f64) -> impl Iterator<Item = f64> {
+    let rough = (high - low) / 5.0;
+    let power = 10_f64.powf(rough.log10().floor());
+    let steps = [5.0, 2.0, 1.0].map(|step| step * power);
+    let step = steps
+        .into_iter()
+        .find(|step| *step <= rough)
+        .unwrap_or(rough);
+    let first = (low / step).ceil();
+    let count = ((high / step).floor() - first).max(0.0) as u32;
+    (0..=count.min(20)).map(move |k| (first + f64::from(k)) * step)
 }
 
 /// A number with as many decimals as the span needs.

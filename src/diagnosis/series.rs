@@ -7,6 +7,7 @@
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 
+use super::condition::ends;
 use crate::quantity::{Amount, Reading, Unit};
 
 /// One reading of a series.
@@ -32,6 +33,8 @@ pub struct Series {
 pub enum SeriesError {
     #[error("found a reading in `{found}`, expected `{expected}`: convert it first")]
     Unit { found: Unit, expected: Unit },
+    #[error("found the value `{found}`, expected less than {}", Series::LARGEST)]
+    TooLarge { found: Decimal },
 }
 
 /// The readings that have a number, as plain figures for the statistics.
@@ -53,6 +56,9 @@ pub(super) struct Figures {
 }
 
 impl Series {
+    /// No display shows a value this far from zero; what is worked out from smaller ones fits.
+    pub const LARGEST: Decimal = Decimal::from_parts(2_764_472_320, 232_830, 0, false, 0);
+
     /// An empty series whose readings are in `unit`.
     pub fn new(unit: Unit) -> Series {
         Series {
@@ -96,13 +102,18 @@ impl Series {
     ///
     /// # Errors
     ///
-    /// The reading must be in the unit of the series.
+    /// The reading must be in the unit of the series, and its value within [`Series::LARGEST`] of
+    /// zero.
     pub fn give(&mut self, at_ms: u64, reading: Reading) -> Result<(), SeriesError> {
         if reading.unit != self.unit {
             return Err(SeriesError::Unit {
                 found: reading.unit,
                 expected: self.unit,
             });
+        }
+        let mut values = ends(reading.amount).into_iter().flat_map(|(a, b)| [a, b]);
+        if let Some(found) = values.find(|value| value.abs() >= Series::LARGEST) {
+            return Err(SeriesError::TooLarge { found });
         }
         let place = self.samples.partition_point(|s| s.at_ms <= at_ms);
         let sample = Sample {

@@ -3,7 +3,9 @@
 use std::sync::LazyLock;
 
 use proptest::prelude::*;
-use readback::diagnosis::{Ask, Judgement, Pattern, Progress, Series, Verdict, judge, progress};
+use readback::diagnosis::{
+    Ask, Judgement, Pattern, Progress, Series, Table, Verdict, condition, judge, plot, progress,
+};
 use readback::procedure::{BehaviorKind, FindingRow};
 use readback::quantity::{Amount, Base, Decimal, Reading, Unit};
 
@@ -148,6 +150,41 @@ impl WithoutPlaces for Judgement {
         match &self.verdict {
             Verdict::Undetermined(Ask::Confirm(odd)) => format!("{} {}", odd.value, odd.expected),
             verdict => format!("{verdict:?}"),
+        }
+    }
+}
+
+/// Values as large and as fine as a decimal can be.
+fn extreme() -> impl Strategy<Value = Amount> {
+    let number = || (any::<i64>(), 0_u32..28).prop_map(|(n, scale)| Decimal::new(n, scale));
+    prop_oneof![
+        number().prop_map(Amount::Exact),
+        Just(Amount::Exact(Decimal::MAX)),
+        Just(Amount::Exact(Decimal::MIN)),
+        (number(), number()).prop_map(|(a, b)| Amount::Between(a.min(b), a.max(b))),
+        Just(Amount::Between(Decimal::MIN, Decimal::MAX)),
+    ]
+}
+
+proptest! {
+    #[test]
+    fn extreme_values_are_refused_or_judged(amounts in prop::collection::vec(extreme(), 1..12)) {
+        let unit = Unit::from(Base::Count);
+        let mut series = Series::new(unit);
+        for (at_ms, amount) in (0..).step_by(1000).zip(&amounts) {
+            let large = series.give(at_ms, Reading { amount: *amount, unit }).is_err();
+            let (low, high) = condition::ends(*amount).unwrap();
+            prop_assert_eq!(large, low.abs().max(high.abs()) >= Series::LARGEST);
+        }
+        let mut coarse = PUMP.quantity("running-value").clone();
+        coarse.resolution = None;
+        let findings = findings(&PUMP);
+        let table = Table { quantity: &coarse, ..PUMP.table(&findings) };
+        for series in [series, Series::once(Reading { amount: amounts[0], unit })] {
+            let found = judge(&series, &table);
+            prop_assert!(!found.why(&table).is_empty());
+            let picture = plot(&series, &table, &found);
+            prop_assert!(!picture.contains("NaN") && !picture.contains("inf"));
         }
     }
 }
