@@ -6,7 +6,17 @@ use std::hint::black_box;
 use criterion::{Criterion, criterion_group, criterion_main};
 use readback::language::{Expectation, ExpectedReading, Language};
 
-/// Cardinals only: the one form both understand.
+/// Values as they are said, among other words: the other crate replaces the numbers in them.
+const VALUES: [&str; 6] = [
+    "two hundred and forty five ohms",
+    "five point seven zero volts",
+    "one hundred twenty volts",
+    "twelve point five milliamps",
+    "minus five degrees celsius",
+    "seventeen fifty rpm",
+];
+
+/// Cardinals alone, which the other crate takes by a shorter way.
 const PHRASES: [&str; 8] = [
     "two hundred and forty five",
     "one hundred twenty",
@@ -29,7 +39,17 @@ fn meaning(bench: &mut Criterion) {
         let report = readback::language::ParseReport::new(phrase, &automaton.parse_text(phrase));
         assert_eq!(report.meaning.readings[0].value.as_deref(), Some(&*digits));
     }
-    let mut group = bench.benchmark_group("phrase to meaning, 8 phrases");
+    let mut group = bench.benchmark_group("values with units, 6 phrases");
+    group.bench_function("readback", |b| {
+        b.iter(|| VALUES.map(|phrase| automaton.parse_text(black_box(phrase))));
+    });
+    group.bench_function("text2num", |b| {
+        b.iter(|| {
+            VALUES.map(|phrase| text2num::replace_numbers_in_text(black_box(phrase), &other, 0.0))
+        });
+    });
+    group.finish();
+    let mut group = bench.benchmark_group("bare cardinals, 8 phrases");
     group.bench_function("readback", |b| {
         b.iter(|| PHRASES.map(|phrase| automaton.parse_text(black_box(phrase))));
     });

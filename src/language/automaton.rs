@@ -18,7 +18,8 @@ pub struct Automaton {
     arc_words: Vec<WordId>,
     arcs: Vec<Arc>,
     /// See [`Automaton::index`].
-    offsets: Vec<u16>,
+    run_at: Vec<u32>,
+    runs: Vec<(u32, u32)>,
     columns: usize,
     first_final: Vec<u32>,
     finals: Vec<Final>,
@@ -154,36 +155,38 @@ impl Automaton {
     }
 
     /// The arcs of one word in a state, cheapest first.
+    #[inline]
     pub(super) fn arcs_of(&self, state: u32, word: WordId) -> std::ops::Range<usize> {
-        let range = self.arc_range(state);
         let column = match word {
-            SEPARATOR => self.columns.saturating_sub(1),
+            SEPARATOR => self.columns.wrapping_sub(1),
             _ => usize::from(word),
         };
-        if column >= self.columns || range.is_empty() {
+        if column >= self.columns {
             return 0..0;
         }
-        let from = range.start + usize::from(self.offsets[state as usize * self.columns + column]);
-        let words = self.arc_words.get(from..range.end).unwrap_or_default();
-        let count = words.iter().take_while(|known| **known == word).count();
-        from..from + count
+        let run = self.run_at.get(state as usize * self.columns + column);
+        let (from, to) = run.map_or((0, 0), |run| self.runs[*run as usize]);
+        from as usize..to as usize
     }
 
-    /// Fills the table behind [`Automaton::arcs_of`]: for each state and word how far into the
-    /// state's arcs the word's first one lies. The last column is the separator's.
+    /// Fills the table behind [`Automaton::arcs_of`]: for each state and word where the word's arcs
+    /// lie. The last column is the separator's; run 0 is empty.
     fn index(&mut self) {
         self.columns = self.lexicon.len() + 1;
-        self.offsets = vec![u16::MAX; self.state_count() as usize * self.columns];
+        self.run_at = vec![0; self.state_count() as usize * self.columns];
+        self.runs = vec![(0, 0)];
         for state in 0..self.state_count() {
             let range = self.arc_range(state);
-            let row = state as usize * self.columns;
-            for at in range.clone().rev() {
-                let column = match self.arc_words[at] {
+            let mut from = range.start;
+            for run in self.arc_words[range].chunk_by(|a, b| a == b) {
+                let column = match run[0] {
                     SEPARATOR => self.columns - 1,
                     word => usize::from(word),
                 };
-                let offset = u16::try_from(at - range.start).unwrap_or(u16::MAX);
-                self.offsets[row + column] = offset;
+                let to = from + run.len();
+                self.run_at[state as usize * self.columns + column] = self.runs.len() as u32;
+                self.runs.push((from as u32, to as u32));
+                from = to;
             }
         }
     }

@@ -1,7 +1,6 @@
 //! The words of a language, each with a small number.
 
 use std::collections::HashMap;
-use std::hash::{BuildHasherDefault, Hasher};
 
 /// The number of a word in its [`Lexicon`].
 pub type WordId = u16;
@@ -16,23 +15,25 @@ pub(super) const SEPARATOR: WordId = WordId::MAX - 1;
 #[derive(Debug, Clone, Default)]
 pub(super) struct Lexicon {
     words: Vec<Box<str>>,
-    ids: HashMap<Box<str>, WordId, BuildHasherDefault<WordHasher>>,
+    short: ShortWords,
+    long: HashMap<Box<str>, WordId>,
 }
 
 impl Lexicon {
     /// The word's number, new if need be. A word beyond what fits is [`UNKNOWN`].
     pub(super) fn intern(&mut self, word: &str) -> WordId {
-        if let Some(id) = self.ids.get(word) {
-            return *id;
+        let known = self.id(word);
+        if known != UNKNOWN || self.words.len() >= usize::from(SEPARATOR) {
+            return known;
         }
-        let Some(id) = WordId::try_from(self.words.len())
-            .ok()
-            .filter(|id| *id < SEPARATOR)
-        else {
-            return UNKNOWN;
-        };
+        let id = self.words.len() as WordId;
         self.words.push(word.into());
-        self.ids.insert(word.into(), id);
+        match Key::of(word) {
+            Some(key) => self.short.insert(key, id),
+            None => {
+                self.long.insert(word.into(), id);
+            }
+        }
         id
     }
 
@@ -41,7 +42,15 @@ impl Lexicon {
     }
 
     pub(super) fn id(&self, word: &str) -> WordId {
-        self.ids.get(word).copied().unwrap_or(UNKNOWN)
+        match Key::of(word) {
+            Some(key) => self.short.get(key),
+            None => self.long.get(word).copied().unwrap_or(UNKNOWN),
+        }
+    }
+
+    /// The number of a word by its key.
+    pub(super) fn id_by_key(&self, key: Key) -> WordId {
+        self.short.get(key)
     }
 
     pub(super) fn word(&self, id: WordId) -> &str {
@@ -49,33 +58,127 @@ impl Lexicon {
     }
 }
 
-/// Words are short and come from our own files: a multiply per eight bytes is enough.
-#[derive(Debug, Clone, Copy, Default)]
-struct WordHasher(u64);
+/// A word of up to 16 bytes as one number. Equal keys are equal words.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(super) struct Key(u128);
 
-const MULTIPLIER: u64 = 0x9e37_79b9_7f4a_7c15;
+impl Key {
+    const LONGEST: usize = 16;
 
-impl WordHasher {
-    fn add(&mut self, eight: u64) {
-        self.0 = (self.0.rotate_left(5) ^ eight).wrapping_mul(MULTIPLIER);
+    fn of(word: &str) -> Option<Key> {
+        let mut bytes = [0; Key::LONGEST];
+        bytes
+            .get_mut(..word.len())?
+            .copy_from_slice(word.as_bytes());
+        (!word.is_empty()).then(|| Key(u128::from_le_bytes(bytes)))
+    }
+
+    /// The key of the bytes before the first blank, and how many they are; `None` where the word
+    /// is longer than a key.
+    pub(super) fn before_blank(text: &[u8]) -> Option<(Key, usize)> {
+        const EACH: u128 = u128::MAX / 255;
+        let bytes = match text.first_chunk() {
+            Some(chunk) => *chunk,
+            None => {
+                let mut padded = [b' '; Key::LONGEST];
+                padded[..text.len()].copy_from_slice(text);
+                padded
+            }
+        };
+        let word = u128::from_le_bytes(bytes);
+        // The lowest set bit marks the first byte that is a blank.
+        let differs = word ^ (EACH * u128::from(b' '));
+        let blanks = differs.wrapping_sub(EACH) & !differs & (EACH << 7);
+        let length = (blanks.trailing_zeros() / 8) as usize;
+        (length < Key::LONGEST).then(|| (Key(word & ((1 << (8 * length)) - 1)), length))
+    }
+
+    fn slot(self, slots: usize) -> usize {
+        const MULTIPLIER: u64 = 0x9e37_79b9_7f4a_7c15;
+        let folded = (self.0 as u64) ^ ((self.0 >> 64) as u64).wrapping_mul(MULTIPLIER);
+        let mixed = folded.wrapping_mul(MULTIPLIER);
+        (mixed >> 32) as usize & (slots - 1)
     }
 }
 
-impl Hasher for WordHasher {
-    fn write(&mut self, bytes: &[u8]) {
-        let (eights, rest) = bytes.as_chunks::<8>();
-        for eight in eights {
-            self.add(u64::from_le_bytes(*eight));
+/// Short words in a table with open addressing: a look-up is one multiplication and mostly one
+/// comparison of numbers. At most half full; a power of two in size.
+#[derive(Debug, Clone, Default)]
+struct ShortWords {
+    slots: Vec<(Key, WordId)>,
+    count: usize,
+}
+
+impl ShortWords {
+    fn get(&self, key: Key) -> WordId {
+        if self.slots.is_empty() {
+            return UNKNOWN;
         }
-        let rest = rest
-            .iter()
-            .fold(1, |sum, byte| (sum << 8) | u64::from(*byte));
-        self.add(rest);
+        let mut at = key.slot(self.slots.len());
+        loop {
+            let (known, id) = self.slots[at];
+            if known == key || known == Key::default() {
+                return id;
+            }
+            at = (at + 1) & (self.slots.len() - 1);
+        }
     }
 
-    fn write_u8(&mut self, _: u8) {}
+    fn insert(&mut self, key: Key, id: WordId) {
+        if self.slots.len() <= 2 * self.count {
+            let larger =
+                vec![(Key::default(), UNKNOWN); (4 * self.count).max(64).next_power_of_two()];
+            for (key, id) in std::mem::replace(&mut self.slots, larger) {
+                if key != Key::default() {
+                    self.place(key, id);
+                }
+            }
+        }
+        self.place(key, id);
+        self.count += 1;
+    }
 
-    fn finish(&self) -> u64 {
-        self.0 ^ (self.0 >> 32)
+    fn place(&mut self, key: Key, id: WordId) {
+        let mut at = key.slot(self.slots.len());
+        while self.slots[at].0 != Key::default() {
+            at = (at + 1) & (self.slots.len() - 1);
+        }
+        self.slots[at] = (key, id);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn words_of_any_length_keep_their_numbers() {
+        let mut lexicon = Lexicon::default();
+        let words: Vec<String> = (0..500)
+            .map(|n| "w".repeat(n % 20) + &n.to_string())
+            .collect();
+        for (at, word) in words.iter().enumerate() {
+            assert_eq!(usize::from(lexicon.intern(word)), at);
+            assert_eq!(
+                usize::from(lexicon.intern(word)),
+                at,
+                "the same word, the same number"
+            );
+        }
+        for (at, word) in words.iter().enumerate() {
+            assert_eq!(usize::from(lexicon.id(word)), at);
+            assert_eq!(lexicon.word(at as WordId), word);
+            let text = format!("{word} and more");
+            match Key::before_blank(text.as_bytes()) {
+                Some((key, length)) => {
+                    assert_eq!(length, word.len());
+                    assert_eq!(usize::from(lexicon.id_by_key(key)), at);
+                }
+                None => assert!(word.len() >= Key::LONGEST),
+            }
+        }
+        for foreign in ["", "\0", "w", "a word that is in no lexicon"] {
+            assert_eq!(lexicon.id(foreign), UNKNOWN);
+        }
     }
 }

@@ -6,8 +6,8 @@ use super::heard::Word;
 use super::lexicon::SEPARATOR;
 use super::meaning::{Meaning, SpokenReading};
 use super::reckon::Reckoner;
-use super::search::Search;
-use super::text::{Given, Token};
+use super::search::{Arcs, Search};
+use super::text::{Given, Token, Tokens};
 use crate::quantity::{Amount, Decimal};
 
 /// A value outside the plausible range must be said clearly to win.
@@ -102,12 +102,15 @@ impl Automaton {
     }
 
     fn parse_given(&self, given: Given<'_>) -> Parse {
-        let tokens = &given.tokens(&self.lexicon);
-        let mut search = Search::run(self, tokens, false);
+        let mut tokens = Tokens::new();
+        given.tokens(&self.lexicon, &mut tokens);
+        let tokens = tokens.as_slice();
+        let mut search = Search::new();
+        search.run(self, tokens, false);
         let mut ranked = Vec::with_capacity(1);
         let mut too_long = self.rank(&search, tokens, given, &mut ranked);
         if !self.is_plausible(&ranked) {
-            search = Search::run(self, tokens, true);
+            search.run(self, tokens, true);
             ranked.clear();
             too_long = self.rank(&search, tokens, given, &mut ranked);
         }
@@ -148,15 +151,16 @@ impl Automaton {
         if search.taken < tokens.len() || tokens.is_empty() {
             return false;
         }
+        let mut arcs = Arcs::new();
         for (end, state, cost) in search.ends() {
             for last in self.finals(state) {
-                let arcs = search.arcs_to(end);
+                search.arcs_to(end, &mut arcs);
                 let mut reckoner = Reckoner::default();
                 let mut spans = tokens.iter().map(|token| given.span(token.source));
-                for arc in &arcs {
-                    match self.arc_word(*arc) {
-                        SEPARATOR => reckoner.separator(self.arc_ops(*arc)),
-                        _ => reckoner.word(self.arc_ops(*arc), spans.next().unwrap_or_default()),
+                for arc in arcs.iter().map(|arc| *arc as usize) {
+                    match self.arc_word(arc) {
+                        SEPARATOR => reckoner.separator(self.arc_ops(arc)),
+                        _ => reckoner.word(self.arc_ops(arc), spans.next().unwrap_or_default()),
                     }
                 }
                 match reckoner.finish(self.final_ops(last), &self.choices) {
@@ -167,6 +171,9 @@ impl Automaton {
                     }
                 }
             }
+        }
+        if ranked.len() < 2 {
+            return too_long;
         }
         let limit = ranked.first().map_or(0, |best| best.cost + WORTH_ASKING);
         ranked.retain(|r| r.cost <= limit);
@@ -184,7 +191,7 @@ impl Automaton {
     }
 
     fn implausibility(&self, readings: &[SpokenReading]) -> u32 {
-        let Some(expected) = &self.expected else {
+        let Some(expected) = self.expected.as_ref().filter(|e| e.plausible.is_some()) else {
             return 0;
         };
         let outside = readings.iter().filter(|r| !is_plausible(r, expected));

@@ -30,6 +30,9 @@ struct Node {
 
 const NOTHING_BEFORE: u32 = u32::MAX;
 
+/// The arcs of one way.
+pub(super) type Arcs = SmallVec<[u32; 24]>;
+
 /// All ways that were worth following, and how far they came.
 #[derive(Debug)]
 pub(super) struct Search {
@@ -41,31 +44,37 @@ pub(super) struct Search {
 }
 
 impl Search {
-    /// Follows the words. Values may run together without a pause only if `run_together`.
-    pub(super) fn run(automaton: &Automaton, tokens: &[Token], run_together: bool) -> Search {
-        let mut search = Search {
+    /// Nothing followed yet; to be kept in place, because it is large.
+    pub(super) fn new() -> Search {
+        Search {
             nodes: SmallVec::new(),
-            frontier: 0..1,
+            frontier: 0..0,
             taken: 0,
-        };
-        search.nodes.push(Node {
+        }
+    }
+
+    /// Follows the words. Values may run together without a pause only if `run_together`.
+    pub(super) fn run(&mut self, automaton: &Automaton, tokens: &[Token], run_together: bool) {
+        self.nodes.clear();
+        self.nodes.push(Node {
             state: 0,
             cost: 0,
             before: NOTHING_BEFORE,
             arc: 0,
         });
+        self.frontier = 0..1;
+        self.taken = 0;
         for token in tokens {
-            search.separate(automaton, token, run_together);
-            let next = search.nodes.len();
-            search.step(automaton, token);
-            if search.nodes.len() == next {
+            self.separate(automaton, token, run_together);
+            let next = self.nodes.len();
+            self.step(automaton, token);
+            if self.nodes.len() == next {
                 break;
             }
-            search.frontier = next..search.nodes.len();
-            search.prune();
-            search.taken += 1;
+            self.frontier = next..self.nodes.len();
+            self.prune();
+            self.taken += 1;
         }
-        search
     }
 
     /// Ends a value in front of a word, where that is allowed.
@@ -148,15 +157,14 @@ impl Search {
             .map(|at| (at, self.nodes[at].state, self.nodes[at].cost))
     }
 
-    /// The arcs of a way, first word first.
-    pub(super) fn arcs_to(&self, end: usize) -> SmallVec<[usize; 24]> {
-        let mut arcs = SmallVec::new();
+    /// Writes the arcs of a way into `arcs`, first word first.
+    pub(super) fn arcs_to(&self, end: usize, arcs: &mut Arcs) {
+        arcs.clear();
         let mut node = self.nodes[end];
         while node.before != NOTHING_BEFORE {
-            arcs.push(node.arc as usize);
+            arcs.push(node.arc);
             node = self.nodes[node.before as usize];
         }
         arcs.reverse();
-        arcs
     }
 }

@@ -3,7 +3,7 @@
 use smallvec::SmallVec;
 
 use super::heard::Word;
-use super::lexicon::{Lexicon, UNKNOWN, WordId};
+use super::lexicon::{Key, Lexicon, UNKNOWN, WordId};
 
 /// A gap between words from this long on separates values. Common practice, no source: inside a
 /// number, people pause less.
@@ -27,10 +27,11 @@ pub(super) enum Given<'a> {
 }
 
 impl Given<'_> {
-    pub(super) fn tokens(&self, lexicon: &Lexicon) -> Tokens {
+    /// Adds the words of the automaton.
+    pub(super) fn tokens(&self, lexicon: &Lexicon, tokens: &mut Tokens) {
         match self {
-            Given::Words(words) => tokens_of_words(lexicon, words),
-            Given::Text(text) => tokens_of_text(lexicon, text),
+            Given::Words(words) => tokens_of_words(lexicon, words, tokens),
+            Given::Text(text) => tokens_of_text(lexicon, text, tokens),
         }
     }
 
@@ -60,38 +61,58 @@ pub(super) type Span = (u64, u64);
 pub(super) type Tokens = SmallVec<[Token; 16]>;
 
 /// Words with times. A pause is a gap of at least [`PAUSE_MS`].
-fn tokens_of_words(lexicon: &Lexicon, words: &[Word]) -> Tokens {
-    let mut tokens = Tokens::new();
+fn tokens_of_words(lexicon: &Lexicon, words: &[Word], tokens: &mut Tokens) {
     let mut end = None;
     for (at, word) in words.iter().enumerate() {
         let pause = end.is_some_and(|end| word.start_ms.saturating_sub(end) >= PAUSE_MS);
-        add(lexicon, &word.text, at as u32, pause, &mut tokens);
+        add(lexicon, &word.text, at as u32, pause, tokens);
         end = Some(word.end_ms);
     }
-    tokens
 }
 
-/// Plain text. `,`, `;` and `...` stand for a pause; words have no times.
-fn tokens_of_text(lexicon: &Lexicon, text: &str) -> Tokens {
-    let mut tokens = Tokens::new();
+/// Plain text. `,`, `;` and `...` stand for a pause; words have no times. Known words between
+/// blanks take the short way; everything else is looked at closely.
+fn tokens_of_text(lexicon: &Lexicon, text: &str, tokens: &mut Tokens) {
     let mut pause = false;
-    for (source, word) in text.split_ascii_whitespace().enumerate() {
-        let id = lexicon.id(word);
+    let mut source = 0;
+    let mut rest = text;
+    while !rest.is_empty() {
+        let short = Key::before_blank(rest.as_bytes());
+        let id = short.map_or(UNKNOWN, |(key, _)| lexicon.id_by_key(key));
+        let length = match short {
+            Some((_, length)) => length,
+            None => rest.find(' ').unwrap_or(rest.len()),
+        };
         if id != UNKNOWN {
-            let source = source as u32;
             tokens.push(Token { id, pause, source });
             pause = false;
-            continue;
-        }
-        for (piece, pause_behind) in pieces(word) {
-            if !piece.is_empty() {
-                add(lexicon, piece, source as u32, pause, &mut tokens);
-                pause = false;
+            source += 1;
+        } else {
+            for word in rest[..length].split_ascii_whitespace() {
+                pause = add_marked(lexicon, word, source, pause, tokens);
+                source += 1;
             }
-            pause |= pause_behind;
         }
+        rest = rest.get(length + 1..).unwrap_or_default();
     }
-    tokens
+}
+
+/// Adds a word that may hold pause marks. Whether a pause follows it.
+fn add_marked(
+    lexicon: &Lexicon,
+    word: &str,
+    source: u32,
+    mut pause: bool,
+    tokens: &mut Tokens,
+) -> bool {
+    for (piece, pause_behind) in pieces(word) {
+        if !piece.is_empty() {
+            add(lexicon, piece, source, pause, tokens);
+            pause = false;
+        }
+        pause |= pause_behind;
+    }
+    pause
 }
 
 /// A word cut at its pause marks, each piece with whether a pause follows it. A `,` or `.` inside
