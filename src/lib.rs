@@ -17,6 +17,7 @@
 //! | [`hearing`] | edge: audio in, hypotheses out |
 //! | [`speaking`] | edge: words aloud |
 //! | [`clock`] | the only place that reads a clock |
+//! | [`conversation`] | what every loop shares: one thing in, its events on disk, what to say out |
 //! | [`replay`] | the loop over recorded audio on a virtual clock |
 //! | [`cli`] | one file a subcommand; the only place that reads flags and opens user files |
 //!

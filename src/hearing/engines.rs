@@ -166,7 +166,7 @@ mod tests {
 
     fn nowhere() -> Places {
         Places {
-            user: Some("/home/user/.local/share/readback/models".into()),
+            user: Some("/data/readback/models".into()),
             ..Places::default()
         }
     }
@@ -181,7 +181,7 @@ mod tests {
         assert_eq!(
             refused(None, "en-US", &nowhere()),
             "no vosk model for `en-US` was found, no pocketsphinx model for `en-US` was found; \
-             put a Vosk model for `en` into `/home/user/.local/share/readback/models`, or name it \
+             put a Vosk model for `en` into `/data/readback/models`, or name it \
              with `--model` or READBACK_VOSK_MODEL; or run `scripts/setup`, or install Debian's \
              `pocketsphinx-en-us`"
         );

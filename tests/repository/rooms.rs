@@ -38,8 +38,9 @@ fn may_import(room: &str) -> Option<Vec<&'static str>> {
         "session" => CORE[..5].to_vec(),
         "record" | "hearing" | "speaking" => [&CORE[..6], &["clock"]].concat(),
         "report" | "screen" => CORE.to_vec(),
-        "replay" | "live" => [loops(), vec!["replay"]].concat(),
-        "cli" => [loops(), vec!["replay", "live"]].concat(),
+        "conversation" => [&CORE[..], &["clock"]].concat(),
+        "replay" | "live" => [loops(), vec!["conversation", "replay"]].concat(),
+        "cli" => [loops(), vec!["conversation", "replay", "live"]].concat(),
         "lib" | "main" => vec!["cli"],
         _ => return None,
     };
