@@ -36,6 +36,34 @@ fn values_are_said_digit_by_digit() {
 }
 
 #[test]
+fn numbers_and_times_are_counted() {
+    let say = english();
+    for (number, words) in [
+        (0, "zero"),
+        (5, "five"),
+        (99, "ninety nine"),
+        (200, "two hundred"),
+        (125, "one two five"),
+    ] {
+        assert_eq!(say.count(number), words);
+    }
+    for (seconds, words) in [
+        (1, "one second"),
+        (10, "ten seconds"),
+        (60, "one minute"),
+        (90, "ninety seconds"),
+        (100, "one minute forty seconds"),
+        (121, "two minutes one second"),
+        (2400, "forty minutes"),
+    ] {
+        assert_eq!(say.duration(seconds), words);
+    }
+    let korean = Say::bundled("ko-KR").expect("the words of the language");
+    assert_eq!(korean.duration(90), "구십 초");
+    assert_eq!(korean.duration(600), "십 분");
+}
+
+#[test]
 fn references_are_said_so_that_they_can_be_found() {
     let say = english();
     for (written, spoken) in [

@@ -10,7 +10,7 @@ use rust_decimal::Decimal;
 
 use super::bundled::{LanguageError, bundled_text};
 use super::problem::{GrammarProblem, Place};
-use crate::quantity::{Amount, Prefix, Quantity, Reading, Unit};
+use crate::quantity::{Amount, Base, Prefix, Quantity, Reading, Unit};
 
 /// The words of the assistant in one language.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -146,6 +146,31 @@ impl Say {
         };
         let scale = self.words.get(scale)?;
         Some(format!("{} {scale}", self.digit(digits.chars().next()?)))
+    }
+
+    /// A whole number as it is counted: "ninety", "two hundred"; digit by digit where the language
+    /// has no word for it.
+    pub fn count(&self, number: u32) -> String {
+        let digits = number.to_string();
+        let below_hundred = self.number_below_hundred(&digits);
+        below_hundred.unwrap_or_else(|| self.number(number.into()))
+    }
+
+    /// A length of time: "ninety seconds", "ten minutes", "two minutes five seconds".
+    pub fn duration(&self, seconds: u32) -> String {
+        let part = |number: u32, base: Base| {
+            let unit = self.unit(base.into(), number == 1);
+            format!("{} {unit}", self.count(number))
+        };
+        match (seconds / 60, seconds % 60) {
+            (minutes, 0) if minutes > 0 => part(minutes, Base::Minute),
+            _ if seconds < 100 => part(seconds, Base::Second),
+            (minutes, rest) => format!(
+                "{} {}",
+                part(minutes, Base::Minute),
+                part(rest, Base::Second)
+            ),
+        }
     }
 
     fn digit(&self, c: char) -> &str {

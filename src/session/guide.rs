@@ -10,7 +10,7 @@ use crate::language::{Language, LanguageError, Say};
 use crate::procedure::{
     Library, Procedure, QuantityDefinition, QuantityId, Step, Text, VariantId, Wording,
 };
-use crate::quantity::{Range, Reading};
+use crate::quantity::{Amount, Base, Range, Reading, Unit};
 
 static GRAMMARS: Dir<'static> = include_dir!("$CARGO_MANIFEST_DIR/grammars");
 
@@ -87,9 +87,31 @@ impl Guide {
         *definition.limits.get(&self.variant(state))
     }
 
-    /// A value as it is said, with its unit.
+    /// A value as it is said, with its unit. A ratio is a plain number, and a difference is said
+    /// in the degrees it is counted in: that it is one, the quantity's name says.
     pub fn say(&self, reading: &Reading) -> String {
-        self.say.reading(reading)
+        let degrees = match (reading.amount, reading.unit.base) {
+            (Amount::Exact(value), Base::Ratio) => return self.say.number(value),
+            (_, Base::CelsiusDifference) => Base::DegreeCelsius,
+            (_, Base::FahrenheitDifference) => Base::DegreeFahrenheit,
+            (_, Base::KelvinDifference) => Base::Kelvin,
+            (_, base) => base,
+        };
+        let unit = Unit {
+            base: degrees,
+            ..reading.unit
+        };
+        self.say.reading(&Reading { unit, ..*reading })
+    }
+
+    /// A whole number as it is counted.
+    pub fn count(&self, number: usize) -> String {
+        self.say.count(u32::try_from(number).unwrap_or(u32::MAX))
+    }
+
+    /// A length of time.
+    pub fn duration(&self, seconds: u32) -> String {
+        self.say.duration(seconds)
     }
 
     /// Letters and digits by the spelling alphabet.

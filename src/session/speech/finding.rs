@@ -125,11 +125,12 @@ fn numbered(guide: &Guide, state: &State) -> Vec<Sentence> {
 }
 
 fn reasons(guide: &Guide, why: &Evidence) -> String {
-    let readings = why.readings.to_string();
+    let readings = guide.count(why.readings);
     let Some(behavior) = why.behavior else {
-        return guide
-            .phrases
-            .fill(Phrase::WhyNothing, &[("readings", &readings)]);
+        let level = why.level.map(|level| say_value(guide, why, level));
+        return level.map_or_else(String::new, |level| {
+            guide.phrases.fill(Phrase::WhyValue, &[("level", &level)])
+        });
     };
     let behavior = guide.phrases.text(behavior_phrase(behavior));
     match why.level {
@@ -174,8 +175,9 @@ fn say_value(guide: &Guide, why: &Evidence, value: rust_decimal::Decimal) -> Str
 
 fn still_missing(guide: &Guide, state: &State, missing: &Missing) -> Sentence {
     match missing {
+        Missing::Readings { more: 1 } => plain(guide, Phrase::MissingReading, &[]),
         Missing::Readings { more } => {
-            let number = more.to_string();
+            let number = guide.count(*more);
             plain(guide, Phrase::MissingReadings, &[("number", &number)])
         }
         Missing::Step { .. } => plain(guide, Phrase::MissingStep, &[]),

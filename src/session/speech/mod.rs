@@ -90,9 +90,11 @@ fn because_of(guide: &Guide, before: &State, after: &State, event: &Event) -> Ve
         | Event::HoldProofPoint { .. } => value::of_reading(guide, after, event),
         Event::HoldReleased { .. } => say(Phrase::HoldReleased, &[]),
         Event::TimerStarted { seconds, .. } => {
-            say(Phrase::TimerStarted, &[("seconds", &seconds.to_string())])
+            say(Phrase::TimerStarted, &[("time", &guide.duration(*seconds))])
         }
-        Event::TimerWarned { left } => say(Phrase::TimerWarned, &[("seconds", &left.to_string())]),
+        Event::TimerWarned { left } => {
+            say(Phrase::TimerWarned, &[("time", &guide.duration(*left))])
+        }
         Event::TimerEnded { early: false, .. } => say(Phrase::TimerEnded, &[]),
         Event::DeadlineMissed { step } => missed(guide, after, step),
         Event::FindingReached { .. }
