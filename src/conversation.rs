@@ -5,9 +5,9 @@
 //! [`Conversation::take`] one after the other, and nothing else changes a session.
 
 use crate::clock::Now;
-use crate::language::{Automaton, Expectation, GrammarProblem, Hypothesis, Meaning};
+use crate::language::{Automaton, Command, Expectation, GrammarProblem, Hypothesis, Meaning};
 use crate::record::{Clip, Record, RecordError};
-use crate::session::{self, Event, Guide, Input, Ms, Opening, Sentence, State, Utterance};
+use crate::session::{self, Event, Guide, Input, Ms, Opening, Phrase, Sentence, State, Utterance};
 
 /// Samples a second of the clips that come in.
 const CLIP_RATE: u32 = 16_000;
@@ -49,10 +49,38 @@ pub struct Reply {
     pub events: Vec<Event>,
     /// To be spoken in order.
     pub sentences: Vec<Sentence>,
+    /// How much of what is being spoken falls away for the sentences, if there are any.
+    pub cut: Cut,
+    /// Whether the grammar is another one than before.
+    pub listen_anew: bool,
     /// To be given back with [`Incoming::Spoken`] when the sentences have been spoken.
     pub through: u64,
     /// The record cannot be written just now; what happened is kept in memory.
     pub trouble: Option<RecordError>,
+}
+
+/// How much of what is being spoken falls away because of something heard.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Cut {
+    #[default]
+    Nothing,
+    /// What may be cut short.
+    Cuttable,
+    Everything,
+}
+
+impl Cut {
+    /// Only a valid phrase of the technician cuts anything, and only "stop" cuts everything.
+    fn by(heard: bool, events: &[Event]) -> Cut {
+        let any = |is: fn(&Event) -> bool| events.iter().any(is);
+        let stopped = any(|e| matches!(e, Event::Stopped { .. }));
+        let understood = heard && !any(|e| matches!(e, Event::NotUnderstood { .. }));
+        match (understood, stopped) {
+            (_, true) => Cut::Everything,
+            (true, false) => Cut::Cuttable,
+            (false, false) => Cut::Nothing,
+        }
+    }
 }
 
 /// A session with its procedures and its record.
@@ -101,6 +129,26 @@ impl Conversation {
         &self.grammar
     }
 
+    /// What may be said while a loudspeaker sounds into the microphone: "stop" and "stand by".
+    ///
+    /// # Errors
+    ///
+    /// As [`Conversation::new`].
+    pub fn grammar_while_sounding(&self) -> Result<Automaton, GrammarProblem> {
+        self.guide.language.compile(&Expectation {
+            commands: [Command::Stop, Command::Pause].into(),
+            ..Expectation::default()
+        })
+    }
+
+    /// One of the assistant's own phrases, in the language of the session.
+    pub fn phrase(&self, phrase: Phrase) -> Sentence {
+        Sentence {
+            text: self.guide.phrases.text(phrase).to_owned(),
+            may_be_cut: true,
+        }
+    }
+
     /// When [`Incoming::Tick`] is due, on the session's clock.
     pub fn next_due(&self) -> Option<Ms> {
         session::next_due(&self.state)
@@ -114,6 +162,7 @@ impl Conversation {
     /// [`TakeError::Record`] if an event cannot be written at all; a disk that does not take it
     /// just now is told in [`Reply::trouble`] and ends nothing.
     pub fn take(&mut self, incoming: Incoming, now: &Now) -> Result<Reply, TakeError> {
+        let heard = matches!(incoming, Incoming::Heard(_));
         let (input, clip) = self.input(incoming);
         let events = session::decide(&self.guide, &self.state, input, now.ms);
         let trouble = self.keep(now, &events, clip.as_ref())?;
@@ -122,8 +171,9 @@ impl Conversation {
             sentences.extend(session::speech(&self.guide, &self.state, event));
             self.state = session::apply(std::mem::take(&mut self.state), event);
         }
-        self.listen_anew()?;
         Ok(Reply {
+            cut: Cut::by(heard, &events),
+            listen_anew: self.listen_anew()?,
             events,
             sentences,
             through: self.state.count,
@@ -186,13 +236,14 @@ impl Conversation {
         })
     }
 
-    fn listen_anew(&mut self) -> Result<(), GrammarProblem> {
+    fn listen_anew(&mut self) -> Result<bool, GrammarProblem> {
         let expected = session::expectation(&self.guide, &self.state);
-        if expected != self.expected {
+        let anew = expected != self.expected;
+        if anew {
             self.grammar = self.guide.language.compile(&expected)?;
             self.expected = expected;
         }
-        Ok(())
+        Ok(anew)
     }
 }
 

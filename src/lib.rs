@@ -18,6 +18,7 @@
 //! | [`speaking`] | edge: words aloud |
 //! | [`clock`] | the only place that reads a clock |
 //! | [`conversation`] | what every loop shares: one thing in, its events on disk, what to say out |
+//! | [`live`] | the loop at the machine, on the machine's clock |
 //! | [`replay`] | the loop over recorded audio on a virtual clock |
 //! | [`cli`] | one file a subcommand; the only place that reads flags and opens user files |
 //!
@@ -45,6 +46,7 @@ pub mod conversation;
 pub mod diagnosis;
 pub mod hearing;
 pub mod language;
+pub mod live;
 pub mod measure;
 pub mod procedure;
 pub mod quantity;

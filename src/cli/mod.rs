@@ -12,12 +12,14 @@ mod dialogue;
 mod doctor;
 mod failure;
 mod hear;
+mod job;
 pub mod meaning;
 mod output;
 mod parse;
 pub mod procedure_files;
 mod readings_file;
 mod replay;
+mod run;
 mod session_answer;
 mod session_folder;
 mod verify;
@@ -43,6 +45,7 @@ struct Arguments {
 /// Each subcommand is one file of this folder: its arguments and `run`.
 #[derive(Debug, Subcommand)]
 enum Command {
+    Run(run::Arguments),
     Parse(parse::Arguments),
     Check(check::Arguments),
     Diagnose(diagnose::Arguments),
@@ -55,6 +58,7 @@ enum Command {
 impl Command {
     fn run(self, output: &mut Output) -> Result<Answer, Failure> {
         match self {
+            Command::Run(arguments) => run::run(&arguments, output),
             Command::Parse(arguments) => parse::run(&arguments, output),
             Command::Check(arguments) => check::run(&arguments, output),
             Command::Diagnose(arguments) => diagnose::run(&arguments, output),

@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use super::cues;
 use super::dialogue::Dialogue;
+use super::job::{Ears, Job};
 use super::procedure_files;
 use super::session_answer;
 use super::session_folder::{self, Kept};
@@ -11,12 +12,10 @@ use super::voices::VoiceChoice;
 use super::{Answer, Failure, Output};
 use crate::clock::{Clock, SystemClock, VirtualClock};
 use crate::conversation::{Conversation, Incoming};
-use crate::hearing::ear::Ear;
-use crate::hearing::engines;
-use crate::hearing::models::{Engine, Places};
 use crate::replay::Replay;
 use crate::replay::cue::{Cue, Said};
-use crate::session::{Guide, Opening};
+use crate::session::Guide;
+use crate::speaking::speaker::Speaker;
 
 /// Works through a procedure with recorded audio or words in place of a technician.
 ///
@@ -56,36 +55,6 @@ struct Technician {
     script: Option<PathBuf>,
 }
 
-/// What is known of the job before it begins, and is not asked then.
-#[derive(Debug, clap::Args)]
-struct Job {
-    /// The variant of the unit
-    #[arg(long, value_name = "ID")]
-    variant: Option<String>,
-    /// The serial number of the unit
-    #[arg(long, value_name = "NUMBER")]
-    serial: Option<String>,
-    /// Who does the work, for the record
-    #[arg(long = "technician", value_name = "NAME")]
-    name: Option<String>,
-}
-
-/// What listens.
-#[derive(Debug, clap::Args)]
-struct Ears {
-    /// The speech engine [default: the best that is ready]
-    #[arg(long, value_name = "ENGINE", value_parser = engine)]
-    engine: Option<Engine>,
-    /// The folder of the engine's model
-    #[arg(long, value_name = "FOLDER")]
-    model: Option<PathBuf>,
-}
-
-fn engine(name: &str) -> Result<Engine, String> {
-    let names: Vec<&str> = Engine::ALL.iter().map(|engine| engine.name()).collect();
-    Engine::named(name).ok_or_else(|| format!("expected {}", names.join(" or ")))
-}
-
 pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure> {
     let cues = arguments.technician.cues()?;
     let resumed = arguments.resume.as_deref().map(session_folder::resume);
@@ -95,11 +64,12 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
         None => procedure_files::open_sound(&arguments.procedure)?,
     };
     let locale = procedure.library.main().locale.clone();
-    let ear = arguments.ears.open(&cues, &locale)?;
+    let audio = cues.iter().any(|cue| matches!(cue.said, Said::Audio(_)));
+    let ear = audio.then(|| arguments.ears.open(&locale)).transpose()?;
     let opening = arguments.job.opening(ear.as_ref());
     let guide = Guide::bundled(procedure.library.clone()).map_err(Failure::input)?;
-    arguments.job.check(&guide)?;
-    let voice = arguments.voice.open(&locale);
+    arguments.job.check(&procedure.library)?;
+    let voice = arguments.voice.open(&locale).map(Speaker::silent);
     let begun = SystemClock::start().now();
     let (kept, first) = match resumed {
         Some(resumed) => (resumed.kept, Incoming::Resume),
@@ -136,47 +106,5 @@ impl Technician {
             // The argument group asks for one of the two.
             (None, None) => Ok(Vec::new()),
         }
-    }
-}
-
-impl Job {
-    fn opening(&self, ear: Option<&Ear>) -> Opening {
-        let name = ear.map(Ear::name);
-        Opening {
-            technician: self.name.clone(),
-            engine: name.as_ref().map(|name| name.engine.clone()),
-            model: name.map(|name| name.model),
-            variant: self.variant.as_deref().map(Into::into),
-            serial: self.serial.clone(),
-            ..Opening::default()
-        }
-    }
-
-    fn check(&self, guide: &Guide) -> Result<(), Failure> {
-        let Some(found) = &self.variant else {
-            return Ok(());
-        };
-        let variants = &guide.library.main().variants;
-        let known: Vec<String> = variants.keys().map(|id| format!("`{id}`")).collect();
-        match variants.keys().any(|id| id.as_str() == found) {
-            true => Ok(()),
-            false => Err(Failure::input(format_args!(
-                "found the variant `{found}`, expected one of {}; name it with `--variant`",
-                known.join(", ")
-            ))),
-        }
-    }
-}
-
-impl Ears {
-    /// `None` where nothing is to be heard.
-    fn open(&self, cues: &[Cue], locale: &str) -> Result<Option<Ear>, Failure> {
-        let audio = cues.iter().any(|cue| matches!(cue.said, Said::Audio(_)));
-        if !audio {
-            return Ok(None);
-        }
-        let places = Places::of_this_machine(self.model.clone());
-        let recognizer = engines::open(self.engine, locale, &places)?;
-        Ok(Some(Ear::new(recognizer)))
     }
 }

@@ -4,7 +4,6 @@ use std::io;
 use std::path::PathBuf;
 use std::str::FromStr;
 
-use crate::speaking::speaker::Speaker;
 use crate::speaking::system::SystemVoice;
 use crate::speaking::text::TextVoice;
 use crate::speaking::voice::{Voice, VoiceError};
@@ -43,7 +42,7 @@ impl VoiceChoice {
     }
 
     /// The voice besides the written dialogue. One that is missing says so once on stderr.
-    pub fn open(&self, locale: &str) -> Option<Speaker> {
+    pub fn open(&self, locale: &str) -> Option<Box<dyn Voice>> {
         let voice: Result<Box<dyn Voice>, VoiceError> = match self {
             VoiceChoice::Text | VoiceChoice::None => return None,
             VoiceChoice::System => SystemVoice::open().map(|voice| Box::new(voice) as _),
@@ -51,13 +50,7 @@ impl VoiceChoice {
                 WavVoice::open(file, locale).map(|voice| Box::new(voice) as _)
             }
         };
-        match voice {
-            Ok(voice) => Some(Speaker::silent(voice)),
-            Err(why) => {
-                complain(&why);
-                None
-            }
-        }
+        voice.inspect_err(complain).ok()
     }
 }
 

@@ -1,4 +1,4 @@
-//! Which microphones there are, as the operating system tells.
+//! Which microphones there are, as the operating system tells, and choosing one of them.
 
 use cpal::ErrorKind;
 use cpal::traits::{DeviceTrait, HostTrait};
@@ -62,6 +62,39 @@ pub fn microphones() -> Result<Vec<Microphone>, MicrophoneError> {
     }
 }
 
+/// The microphone that is named, wholly or by a part of its name; the default one without a name.
+///
+/// # Errors
+///
+/// There is none, none of that name, or several.
+pub(super) fn choose(wanted: Option<&str>) -> Result<cpal::Device, MicrophoneError> {
+    let host = cpal::default_host();
+    let Some(wanted) = wanted else {
+        return host.default_input_device().ok_or_else(none);
+    };
+    let devices: Vec<cpal::Device> = host.input_devices().map_err(|e| sorted(&e))?.collect();
+    let is_named = |device: &&cpal::Device| {
+        device.to_string() == wanted || device.id().is_ok_and(|id| id.id() == wanted)
+    };
+    if let Some(device) = devices.iter().find(is_named) {
+        return Ok(device.clone());
+    }
+    let lower = wanted.to_lowercase();
+    let mut partly = devices
+        .iter()
+        .filter(|device| device.to_string().to_lowercase().contains(&lower));
+    match (partly.next(), partly.next()) {
+        (Some(device), None) => Ok(device.clone()),
+        (found, _) => Err(MicrophoneError {
+            what: match found {
+                None => format!("no microphone is named `{wanted}`"),
+                Some(_) => format!("several microphones have `{wanted}` in their names"),
+            },
+            remedy: "see their names with `readback doctor`",
+        }),
+    }
+}
+
 fn none() -> MicrophoneError {
     MicrophoneError {
         what: "no microphone was found".to_owned(),
@@ -70,7 +103,7 @@ fn none() -> MicrophoneError {
 }
 
 /// The library's kinds of error by what to do about them.
-fn sorted(error: &cpal::Error) -> MicrophoneError {
+pub(super) fn sorted(error: &cpal::Error) -> MicrophoneError {
     let (what, remedy) = match error.kind() {
         ErrorKind::DeviceNotAvailable | ErrorKind::DeviceChanged => return none(),
         ErrorKind::HostUnavailable => (

@@ -3,12 +3,16 @@
 //!
 //! A recording is a [`wav`] source, which [`resample`]s; the [`endpoint`]er cuts its samples into
 //! utterances; an [`ear`] gives each to a [`recognizer`] and says when what came back is other
-//! people's talk. [`engines`] finds out which recognizers this machine has.
+//! people's talk. A [`microphone`] is one that is [`listening`] to what [`capture`] brings, with a
+//! [`level`] to warn about. [`engines`] finds out which recognizers this machine has.
 
+pub mod capture;
 pub mod ear;
 pub mod endpoint;
 pub mod engines;
+pub mod level;
 pub mod lexicon;
+pub mod listening;
 pub mod microphone;
 pub mod models;
 #[cfg(feature = "pocketsphinx")]

@@ -3,7 +3,7 @@
 use std::collections::VecDeque;
 
 use super::cue::{Cue, Said, When};
-use super::speaking::{Cut, Speaking};
+use super::speaking::Speaking;
 use super::transcript::Listener;
 use crate::clock::{Clock, VirtualClock};
 use crate::conversation::{Conversation, Heard, Incoming, Reply, TakeError};
@@ -212,19 +212,17 @@ impl<'a> Replay<'a> {
 
     fn take(&mut self, incoming: Incoming) -> Result<(), ReplayError> {
         let now = self.clock.now();
-        let heard = matches!(incoming, Incoming::Heard(_));
         let reply = self.conversation.take(incoming, &now)?;
-        let cut = Cut::by(heard, &reply.events);
         if let Some(trouble) = &reply.trouble {
             self.listener.trouble(trouble);
         }
         self.listener.happened(now.ms, &reply.events);
-        self.say(now.ms, reply, cut);
+        self.say(now.ms, reply);
         Ok(())
     }
 
-    fn say(&mut self, now: Ms, reply: Reply, cut: Cut) {
-        if !reply.sentences.is_empty() && self.speaking.cut(now, cut) {
+    fn say(&mut self, now: Ms, reply: Reply) {
+        if !reply.sentences.is_empty() && self.speaking.cut(now, reply.cut) {
             self.listener.hushed();
         }
         for sentence in reply.sentences {

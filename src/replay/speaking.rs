@@ -2,7 +2,8 @@
 
 use std::collections::VecDeque;
 
-use crate::session::{Event, Ms, Sentence};
+use crate::conversation::Cut;
+use crate::session::{Ms, Sentence};
 use crate::speaking::duration;
 
 /// What is being spoken, and will be.
@@ -21,27 +22,6 @@ struct Planned {
     starts: Ms,
     begun: bool,
     sentence: Sentence,
-}
-
-/// How much of what is being spoken falls away because of something heard.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Cut {
-    Nothing,
-    /// What may be cut short.
-    Cuttable,
-    Everything,
-}
-
-impl Cut {
-    /// Only what the technician says cuts anything, and only "stop" cuts everything.
-    pub fn by(heard: bool, events: &[Event]) -> Cut {
-        let stopped = events.iter().any(|e| matches!(e, Event::Stopped { .. }));
-        match (heard, stopped) {
-            (_, true) => Cut::Everything,
-            (true, false) => Cut::Cuttable,
-            (false, false) => Cut::Nothing,
-        }
-    }
 }
 
 impl Speaking {

@@ -34,6 +34,15 @@ phrases! {
     Begin "begin" ["title", "revision"];
     Resumed "resumed" [];
     StandingCaution "standing_caution" [];
+    NotRecording "not_recording" [];
+    RecordingAgain "recording_again" [];
+    MicrophoneLost "microphone_lost" [];
+    MicrophoneBack "microphone_back" [];
+    SoundDropped "sound_dropped" [];
+    EngineFailed "engine_failed" [];
+    TooQuiet "too_quiet" [];
+    Clipped "clipped" [];
+    Drowned "drowned" [];
     AskVariant "ask_variant" ["options"];
     GivenVariant "given_variant" ["variant"];
     AskSerial "ask_serial" [];

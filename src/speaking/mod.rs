@@ -7,9 +7,12 @@
 //! | [`wav`] | one WAV file, by `espeak-ng` or `flite` as a child process |
 //!
 //! [`speaker`] puts text and a voice together: a voice that is missing or fails is mentioned once,
-//! and everything goes on in text.
+//! and everything goes on in text. A live session gives its sentences to a [`mouth`], and marks
+//! what it hears with [`earcon`]s.
 
 pub mod duration;
+pub mod earcon;
+pub mod mouth;
 pub mod sentences;
 pub mod speaker;
 pub mod synthesizer;

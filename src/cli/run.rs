@@ -1,0 +1,183 @@
+//! `readback run`: a session at the machine, with microphone and voice.
+
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use tokio::sync::mpsc::{self, Receiver, Sender};
+
+use super::dialogue::Dialogue;
+use super::job::{self, Job};
+use super::procedure_files;
+use super::session_answer;
+use super::session_folder::{self, Kept};
+use super::voices::VoiceChoice;
+use super::{Answer, Failure, Output};
+use crate::clock::{Clock, SystemClock};
+use crate::conversation::{Conversation, Incoming};
+use crate::live::{Ears, Input, Live, Mode};
+use crate::session::Guide;
+use crate::speaking::earcon::Earcons;
+use crate::speaking::mouth::Mouth;
+
+/// Inputs that may wait; who gives one to a full queue waits.
+const WAITING: usize = 64;
+
+/// Works through a procedure by voice, with a microphone.
+///
+/// What is said is also written. SIGINT (Ctrl-C) and SIGTERM end the session in order; it can be
+/// gone on with by --resume, at the same step and with the same readings.
+#[derive(Debug, clap::Args)]
+pub struct Arguments {
+    /// The procedure's file; those it calls are read from the same folder
+    #[arg(value_name = "PROCEDURE")]
+    procedure: PathBuf,
+    /// The microphone, by its name or a part of it [default: the system's]
+    #[arg(long, value_name = "NAME")]
+    device: Option<String>,
+    #[command(flatten)]
+    way: Way,
+    #[command(flatten)]
+    job: Job,
+    #[command(flatten)]
+    ears: job::Ears,
+    /// The folder to record the session in [default: a new one below `sessions`]
+    #[arg(long, value_name = "FOLDER", conflicts_with = "resume")]
+    record: Option<PathBuf>,
+    /// Go on with the session recorded in this folder
+    #[arg(long, value_name = "FOLDER")]
+    resume: Option<PathBuf>,
+    /// How the assistant speaks: system, text, wav:FILE or none
+    #[arg(long, value_name = "VOICE", default_value = "system")]
+    voice: VoiceChoice,
+}
+
+/// Whether the microphone hears the assistant.
+#[derive(Debug, clap::Args)]
+#[group(multiple = false)]
+struct Way {
+    /// You wear a headset: talk over a prompt, and the first valid phrase cuts it short
+    #[arg(long)]
+    headset: bool,
+    /// The microphone hears the loudspeaker: only "stop" and "stand by" are listened for while
+    /// something is said [the default]
+    #[arg(long)]
+    loudspeaker: bool,
+}
+
+impl Way {
+    fn mode(&self) -> Mode {
+        match self.headset {
+            true => Mode::Headset,
+            false => Mode::Loudspeaker,
+        }
+    }
+}
+
+/// A session ready to begin.
+struct Session {
+    kept: Kept,
+    guide: Guide,
+    first: Incoming,
+    locale: String,
+}
+
+pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure> {
+    let resumed = arguments.resume.as_deref().map(session_folder::resume);
+    let resumed = resumed.transpose()?;
+    let procedure = match &resumed {
+        Some(resumed) => resumed.procedure.clone(),
+        None => procedure_files::open_sound(&arguments.procedure)?,
+    };
+    let locale = procedure.library.main().locale.clone();
+    let job = &arguments.job;
+    job.check(&procedure.library)?;
+    let ear = arguments.ears.open(&locale)?;
+    let opening = job.opening(Some(&ear));
+    let guide = Guide::bundled(procedure.library.clone()).map_err(Failure::input)?;
+    let clock = Arc::new(SystemClock::starting_at(
+        resumed.as_ref().map_or(0, |resumed| resumed.kept.ms),
+    ));
+    // The microphone before the record: without one there is no session to record.
+    let (inputs, mut waiting) = mpsc::channel(WAITING);
+    let device = arguments.device.clone();
+    let ears = Ears::open(device, ear, Arc::clone(&clock), &inputs).map_err(Failure::missing)?;
+    let (kept, first) = match resumed {
+        Some(resumed) => (resumed.kept, Incoming::Resume),
+        None => {
+            let now = clock.now();
+            let folder = session_folder::choose(arguments.record.as_deref(), &procedure, &now);
+            let kept = session_folder::create(&folder, &procedure, &opening, &now)?;
+            (kept, Incoming::Begin(opening))
+        }
+    };
+    let session = Session {
+        kept,
+        guide,
+        first,
+        locale,
+    };
+    session.work(arguments, clock, ears, inputs, &mut waiting, output)
+}
+
+impl Session {
+    fn work(
+        self,
+        arguments: &Arguments,
+        clock: Arc<SystemClock>,
+        ears: Ears,
+        inputs: Sender<Input>,
+        waiting: &mut Receiver<Input>,
+        output: &mut Output,
+    ) -> Result<Answer, Failure> {
+        let folder = self.kept.record.folder().to_owned();
+        let (state, record) = (self.kept.state, self.kept.record);
+        let conversation =
+            Conversation::new(self.guide, state, Some(record)).map_err(Failure::input)?;
+        let voice = arguments.voice.open(&self.locale);
+        let tell = move |spoke| {
+            // Nobody waits for the voice any more where the session is over.
+            let _ = inputs.blocking_send(Input::Spoken(spoke));
+        };
+        let mouth = Mouth::start(voice, tell).map_err(Failure::missing)?;
+        let mut dialogue = Dialogue::new(arguments.voice.shows_text(), None, output);
+        let mode = arguments.way.mode();
+        let live = Live::new(
+            conversation,
+            clock,
+            ears,
+            mouth,
+            mode,
+            &mut dialogue,
+            complain,
+        );
+        let live = live.map_err(Failure::input)?;
+        let mut live = live.with_earcons(earcons(&arguments.voice));
+        let runtime = tokio::runtime::Builder::new_current_thread()
+            .enable_all()
+            .build()
+            .map_err(Failure::input)?;
+        let conversation = runtime.block_on(async {
+            let outcome = live.run(self.first, waiting).await;
+            let conversation = live.end().await.map_err(Failure::input)?;
+            outcome.map_err(Failure::input)?;
+            Ok::<Conversation, Failure>(conversation)
+        })?;
+        let happened = dialogue.end()?;
+        session_answer::write(&folder, conversation.state(), &happened, output)?;
+        Ok(Answer::Done)
+    }
+}
+
+/// Tones belong to a voice that is heard.
+fn earcons(voice: &VoiceChoice) -> Option<Earcons> {
+    if *voice != VoiceChoice::System {
+        return None;
+    }
+    Earcons::open()
+        .inspect_err(|why| complain(&why.to_string()))
+        .ok()
+}
+
+fn complain(what: &str) {
+    eprintln!("warning: {what}");
+}

@@ -1,0 +1,145 @@
+//! How loud it is, and whether speech can be understood at that level.
+
+use super::endpoint::Utterance;
+
+/// Samples of one measurement: 16 ms at 16 kHz.
+const FRAME: usize = 256;
+/// What digital silence counts as.
+const FLOOR_DB: f32 = -96.0;
+
+/// Speech softer than this is too quiet. Common practice, no source.
+const QUIET_DB: f32 = -45.0;
+/// Speech less than this above the noise is drowned. Common practice, no source.
+const ABOVE_NOISE_DB: f32 = 8.0;
+/// From this magnitude on a sample counts as clipped.
+const CLIPPED_FROM: u16 = 32_700;
+/// One clipped sample in so many is heard. Common practice, no source.
+const CLIPPED_ONE_IN: usize = 200;
+/// How fast the measured noise follows, a frame.
+const FOLLOW: f32 = 0.02;
+
+/// What is wrong with the level of somebody's speech.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Warning {
+    TooQuiet,
+    Clipped,
+    /// The noise around is nearly as loud.
+    Drowned,
+}
+
+/// Follows the level of a stream of 16 kHz samples.
+#[derive(Debug, Clone)]
+pub struct Meter {
+    now_db: f32,
+    noise_db: Option<f32>,
+}
+
+impl Default for Meter {
+    fn default() -> Meter {
+        Meter {
+            now_db: FLOOR_DB,
+            noise_db: None,
+        }
+    }
+}
+
+impl Meter {
+    /// Takes the next samples; `speech` says whether somebody speaks in them.
+    pub fn push(&mut self, samples: &[i16], speech: bool) {
+        for frame in samples.chunks(FRAME) {
+            self.now_db = level_db(frame);
+            if !speech {
+                let noise = self.noise_db.unwrap_or(self.now_db);
+                self.noise_db = Some(noise + FOLLOW * (self.now_db - noise));
+            }
+        }
+    }
+
+    /// The level of the last 16 ms, in decibels below full scale (dBFS), from -96 to 0.
+    pub fn now_db(&self) -> f32 {
+        self.now_db
+    }
+
+    /// What is wrong with the level of an utterance; the worst first where it is several things.
+    pub fn judge(&self, utterance: &Utterance) -> Option<Warning> {
+        let samples = &utterance.samples;
+        let speech = speech_db(samples);
+        let is_clipped = |s: &&i16| s.unsigned_abs() >= CLIPPED_FROM;
+        let clipped = samples.iter().filter(is_clipped).count();
+        if clipped * CLIPPED_ONE_IN > samples.len() {
+            return Some(Warning::Clipped);
+        }
+        if self.noise_db.is_some_and(|n| speech - n < ABOVE_NOISE_DB) {
+            return Some(Warning::Drowned);
+        }
+        (speech < QUIET_DB).then_some(Warning::TooQuiet)
+    }
+}
+
+/// The level that the loudest tenth of the frames reaches: that of the vowels.
+fn speech_db(samples: &[i16]) -> f32 {
+    let mut levels: Vec<f32> = samples.chunks(FRAME).map(level_db).collect();
+    levels.sort_by(f32::total_cmp);
+    let at = levels.len() * 9 / 10;
+    levels.get(at).copied().unwrap_or(FLOOR_DB)
+}
+
+/// The root mean square against full scale.
+fn level_db(samples: &[i16]) -> f32 {
+    let square = |s: &i16| f64::from(*s) * f64::from(*s);
+    let mean = samples.iter().map(square).sum::<f64>() / samples.len().max(1) as f64;
+    let db = 10.0 * (mean / (32_768.0 * 32_768.0)).log10();
+    (db as f32).max(FLOOR_DB)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Half a second of a square wave, whose level is its height.
+    fn square(height: i16) -> Vec<i16> {
+        let wave = [height, -height];
+        wave.into_iter().cycle().take(8_000).collect()
+    }
+
+    fn utterance(samples: Vec<i16>) -> Utterance {
+        Utterance {
+            start_ms: 0,
+            end_ms: 500,
+            samples,
+            cut: false,
+        }
+    }
+
+    #[test]
+    fn full_scale_is_zero_and_half_is_six_below() {
+        assert!((level_db(&square(16_384)) + 6.02).abs() < 0.01);
+        assert_eq!(level_db(&square(0)), FLOOR_DB);
+        assert_eq!(level_db(&[]), FLOOR_DB);
+    }
+
+    #[test]
+    fn levels_are_judged_against_full_scale_and_noise() {
+        let cases = [
+            (10, 8_000, None),
+            (10, 100, Some(Warning::TooQuiet)),
+            (10, 32_767, Some(Warning::Clipped)),
+            (5_000, 8_000, Some(Warning::Drowned)),
+        ];
+        for (noise, speech, expected) in cases {
+            let mut meter = Meter::default();
+            meter.push(&square(noise), false);
+            let found = meter.judge(&utterance(square(speech)));
+            assert_eq!(found, expected, "noise {noise}, speech {speech}");
+        }
+    }
+
+    #[test]
+    fn speech_is_not_taken_for_noise() {
+        let mut meter = Meter::default();
+        meter.push(&square(10), false);
+        meter.push(&square(8_000), true);
+        assert!(meter.now_db() > -20.0);
+        assert_eq!(meter.judge(&utterance(square(8_000))), None);
+    }
+}

@@ -1,0 +1,360 @@
+//! A microphone that is listened to on a thread of its own: opened again when it is lost, its sound
+//! resampled and cut into utterances on the session's clock.
+
+use std::collections::HashMap;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, AtomicI32, AtomicU32, Ordering};
+use std::thread;
+use std::time::Duration;
+
+use super::capture::{Capture, Trouble};
+use super::endpoint::{Endpointer, Utterance};
+use super::level::{Meter, Warning};
+use super::microphone::MicrophoneError;
+use super::recognizer::SAMPLE_RATE;
+use super::resample::Resampler;
+use crate::clock::{Clock, Deadline, SystemClock};
+
+/// Between two looks at the ring.
+const LOOK_EVERY: Duration = Duration::from_millis(20);
+/// Between two tries to open a microphone that is gone.
+const TRY_EVERY: Duration = Duration::from_secs(1);
+/// A microphone that gives nothing for so long is gone, whatever the sound system says.
+const SILENT_FOR: Duration = Duration::from_secs(3);
+/// The same warning is not given again before this time has passed, in milliseconds.
+const WARN_AGAIN_MS: u64 = 60_000;
+
+/// What comes from a microphone.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Sound {
+    /// Its times are of the session's clock.
+    Utterance(Utterance),
+    /// Somebody's speech is at a bad level.
+    Warning(Warning),
+    /// So many milliseconds of sound were dropped because nobody took them in time.
+    Overrun(u64),
+    /// The microphone is gone; it is being waited for.
+    Lost(MicrophoneError),
+    /// A microphone is there again, by its name.
+    Back(String),
+}
+
+/// A microphone being listened to. Dropping it ends the listening.
+pub struct Listening {
+    shared: Arc<Shared>,
+    /// As the sound system calls it.
+    pub name: String,
+}
+
+#[derive(Default)]
+struct Shared {
+    closed: AtomicBool,
+    part: AtomicBool,
+    hears_speech: AtomicBool,
+    /// In hundredths of a decibel.
+    level: AtomicI32,
+    /// Utterances given and not yet done with.
+    given: AtomicU32,
+}
+
+impl Listening {
+    /// Opens the microphone and gives what comes from it to `deliver`, in order, on another
+    /// thread. `deliver` may wait: the ring holds ten seconds.
+    ///
+    /// # Errors
+    ///
+    /// It cannot be opened now; one that is lost later is waited for.
+    pub fn start(
+        wanted: Option<String>,
+        clock: Arc<SystemClock>,
+        deliver: impl FnMut(Sound) + Send + 'static,
+    ) -> Result<Listening, MicrophoneError> {
+        let shared = Arc::<Shared>::default();
+        let theirs = Arc::clone(&shared);
+        // A stream of some sound systems must stay on the thread that made it.
+        let (opened, outcome) = std::sync::mpsc::channel();
+        let run = move || match Capture::open(wanted.as_deref()) {
+            Ok(capture) => {
+                // The receiver waits for exactly this.
+                let _ = opened.send(Ok(capture.name.clone()));
+                let mut ear = Ear::new(theirs, clock, deliver);
+                ear.listen(capture, wanted.as_deref());
+            }
+            Err(why) => {
+                let _ = opened.send(Err(why));
+            }
+        };
+        let thread = thread::Builder::new().name("microphone".to_owned());
+        thread.spawn(run).map_err(no_thread)?;
+        let name = outcome.recv().map_err(no_thread)??;
+        Ok(Listening { shared, name })
+    }
+
+    /// Whether somebody is speaking, or has just spoken and was not [`done`](Listening::done) with.
+    pub fn is_busy(&self) -> bool {
+        self.shared.hears_speech.load(Ordering::Relaxed)
+            || self.shared.given.load(Ordering::Relaxed) > 0
+    }
+
+    /// One utterance that was delivered has been answered.
+    pub fn done(&self) {
+        let one_less = |n: u32| Some(n.saturating_sub(1));
+        let given = &self.shared.given;
+        // The closure never refuses.
+        let _ = given.fetch_update(Ordering::Relaxed, Ordering::Relaxed, one_less);
+    }
+
+    /// Ends the utterance that is going on here; what follows belongs to the next one.
+    pub fn part(&self) {
+        self.shared.part.store(true, Ordering::Relaxed);
+    }
+
+    /// The level now, in decibels below full scale, from -96 to 0.
+    pub fn level_db(&self) -> f32 {
+        self.shared.level.load(Ordering::Relaxed) as f32 / 100.0
+    }
+}
+
+impl Drop for Listening {
+    fn drop(&mut self) {
+        self.shared.closed.store(true, Ordering::Relaxed);
+    }
+}
+
+fn no_thread(why: impl std::fmt::Display) -> MicrophoneError {
+    MicrophoneError {
+        what: format!("no thread for the microphone: {why}"),
+        remedy: "close other programs and try again",
+    }
+}
+
+/// What the thread keeps.
+struct Ear<D> {
+    shared: Arc<Shared>,
+    clock: Arc<SystemClock>,
+    deliver: D,
+    endpointer: Endpointer,
+    meter: Meter,
+    /// Samples the endpointer took since it was last emptied.
+    taken: u64,
+    warned: HashMap<Warning, u64>,
+}
+
+impl<D: FnMut(Sound)> Ear<D> {
+    fn new(shared: Arc<Shared>, clock: Arc<SystemClock>, deliver: D) -> Ear<D> {
+        Ear {
+            shared,
+            clock,
+            deliver,
+            endpointer: Endpointer::default(),
+            meter: Meter::default(),
+            taken: 0,
+            warned: HashMap::new(),
+        }
+    }
+
+    fn is_closed(&self) -> bool {
+        self.shared.closed.load(Ordering::Relaxed)
+    }
+
+    /// The thread's whole life.
+    fn listen(&mut self, mut capture: Capture, wanted: Option<&str>) {
+        while let Some(why) = self.until_lost(&mut capture) {
+            self.part();
+            drop(capture);
+            (self.deliver)(Sound::Lost(why));
+            match self.wait_for(wanted) {
+                Some(found) => capture = found,
+                None => return,
+            }
+            (self.deliver)(Sound::Back(capture.name.clone()));
+        }
+    }
+
+    /// `None` once nobody listens any more.
+    fn wait_for(&self, wanted: Option<&str>) -> Option<Capture> {
+        loop {
+            thread::sleep(TRY_EVERY);
+            if self.is_closed() {
+                return None;
+            }
+            if let Ok(capture) = Capture::open(wanted) {
+                return Some(capture);
+            }
+        }
+    }
+
+    /// Takes what the microphone gives until it is lost, and says why; nothing once nobody listens
+    /// any more.
+    fn until_lost(&mut self, capture: &mut Capture) -> Option<MicrophoneError> {
+        let mut resampler = match Resampler::new(capture.rate) {
+            Ok(resampler) => resampler,
+            Err(why) => return Some(unusable(&why)),
+        };
+        let mut samples = Vec::new();
+        let mut patience = Deadline::after(SILENT_FOR);
+        while !self.is_closed() {
+            thread::sleep(LOOK_EVERY);
+            if let Some(Trouble::Lost(why)) = capture.take_trouble() {
+                return Some(why);
+            }
+            let dropped = capture.take_dropped_ms();
+            if dropped > 0 {
+                (self.deliver)(Sound::Overrun(dropped));
+            }
+            samples.clear();
+            capture.read(&mut samples);
+            if !samples.is_empty() {
+                patience = Deadline::after(SILENT_FOR);
+                self.hear(&resampler.push(&samples));
+            } else if patience.has_passed() {
+                return Some(unusable(&"it gives no sound any more"));
+            }
+        }
+        None
+    }
+
+    fn hear(&mut self, samples: &[i16]) {
+        self.taken += samples.len() as u64;
+        let ended = self.endpointer.push(samples);
+        let speech = self.endpointer.hears_speech();
+        self.meter.push(samples, speech);
+        let level = (self.meter.now_db() * 100.0) as i32;
+        self.shared.level.store(level, Ordering::Relaxed);
+        self.give(ended);
+        self.shared.hears_speech.store(speech, Ordering::Relaxed);
+        if self.shared.part.swap(false, Ordering::Relaxed) {
+            self.part();
+        }
+    }
+
+    /// Ends what is going on.
+    fn part(&mut self) {
+        let ended = self.endpointer.finish();
+        self.give(ended);
+        self.taken = 0;
+        self.shared.hears_speech.store(false, Ordering::Relaxed);
+    }
+
+    fn give(&mut self, utterances: Vec<Utterance>) {
+        for mut utterance in utterances {
+            // The newest sample is of now.
+            let now = self.clock.now().ms;
+            let taken = self.taken * 1000 / u64::from(SAMPLE_RATE);
+            let on_clock = |ms: u64| (now + ms).saturating_sub(taken);
+            utterance.start_ms = on_clock(utterance.start_ms);
+            utterance.end_ms = on_clock(utterance.end_ms);
+            let warning = self.meter.judge(&utterance);
+            self.shared.given.fetch_add(1, Ordering::Relaxed);
+            (self.deliver)(Sound::Utterance(utterance));
+            if let Some(warning) = warning {
+                self.warn(warning, now);
+            }
+        }
+    }
+
+    fn warn(&mut self, warning: Warning, now: u64) {
+        let last = self.warned.get(&warning);
+        if last.is_none_or(|last| now - last >= WARN_AGAIN_MS) {
+            self.warned.insert(warning, now);
+            (self.deliver)(Sound::Warning(warning));
+        }
+    }
+}
+
+fn unusable(why: &dyn std::fmt::Display) -> MicrophoneError {
+    MicrophoneError {
+        what: format!("the microphone cannot be used: {why}"),
+        remedy: "check its plug, or choose another one with `--device`",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::sync::Mutex;
+
+    fn samples(file: &str) -> Vec<i16> {
+        let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/audio-fixtures/hearing");
+        let mut wav = hound::WavReader::open(format!("{folder}/{file}")).unwrap();
+        assert_eq!(wav.spec().sample_rate, SAMPLE_RATE);
+        wav.samples::<i16>().map(Result::unwrap).collect()
+    }
+
+    fn heard(
+        play: impl FnOnce(&mut Ear<Box<dyn FnMut(Sound)>>),
+        shared: &Arc<Shared>,
+    ) -> Vec<Sound> {
+        let sounds = Arc::<Mutex<Vec<Sound>>>::default();
+        let kept = Arc::clone(&sounds);
+        let deliver: Box<dyn FnMut(Sound)> = Box::new(move |s| kept.lock().unwrap().push(s));
+        // So far into the session that no time comes before its beginning.
+        let clock = Arc::new(SystemClock::starting_at(100_000));
+        play(&mut Ear::new(Arc::clone(shared), clock, deliver));
+        std::mem::take(&mut sounds.lock().unwrap())
+    }
+
+    #[test]
+    fn an_utterance_has_the_time_of_the_clock_and_is_waited_for() {
+        let shared = Arc::<Shared>::default();
+        let sounds = heard(
+            |ear| {
+                ear.hear(&samples("en-rms-next.wav"));
+                ear.hear(&[0; 16_000]);
+            },
+            &shared,
+        );
+        let [Sound::Utterance(utterance)] = sounds.as_slice() else {
+            panic!("found {sounds:?}, expected one utterance");
+        };
+        assert!(
+            (95_000..101_000).contains(&utterance.start_ms),
+            "{utterance:?}"
+        );
+        assert_eq!(
+            utterance.end_ms - utterance.start_ms,
+            utterance.samples.len() as u64 / 16
+        );
+        let listening = Listening {
+            shared,
+            name: String::new(),
+        };
+        assert!(listening.is_busy());
+        listening.done();
+        assert!(!listening.is_busy());
+        listening.done();
+        assert!(!listening.is_busy());
+    }
+
+    #[test]
+    fn an_utterance_can_be_parted() {
+        let shared = Arc::<Shared>::default();
+        let speech = samples("en-rms-two_hundred_and_forty_five_volts.wav");
+        let sounds = heard(
+            |ear| {
+                let half = speech.len() / 2;
+                ear.hear(&speech[..half]);
+                ear.shared.part.store(true, Ordering::Relaxed);
+                ear.hear(&[]);
+                ear.hear(&speech[half..]);
+                ear.hear(&[0; 16_000]);
+            },
+            &shared,
+        );
+        assert_eq!(sounds.len(), 2, "{sounds:?}");
+    }
+
+    #[test]
+    fn the_same_warning_is_not_given_twice_in_a_minute() {
+        let shared = Arc::<Shared>::default();
+        let sounds = heard(
+            |ear| {
+                for now in [0, 1_000, 59_999, 60_000] {
+                    ear.warn(Warning::Clipped, now);
+                }
+            },
+            &shared,
+        );
+        assert_eq!(sounds.len(), 2);
+    }
+}

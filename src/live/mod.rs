@@ -1,0 +1,44 @@
+//! The loop at the machine: a microphone, an engine and a voice on threads of their own, and one
+//! task that takes what they tell, one thing after the other, on the machine's clock.
+//!
+//! [`Input`] is everything that can come in. What follows from it is the same as in a replay: the
+//! [`Conversation`](crate::conversation::Conversation) decides, its record is written, and only then
+//! is anything said.
+
+mod engine;
+mod run;
+mod sounding;
+
+pub use engine::Ears;
+pub use run::{Live, LiveError, Mode};
+
+use crate::hearing::ear::Heard;
+use crate::hearing::level::Warning;
+use crate::hearing::microphone::MicrophoneError;
+use crate::hearing::recognizer::HearingError;
+use crate::speaking::mouth::Spoke;
+
+/// Everything that can come in.
+#[derive(Debug)]
+pub enum Input {
+    /// An utterance, as the engine took it.
+    Heard(Result<Heard, HearingError>),
+    /// What the microphone has to say of itself.
+    Microphone(Condition),
+    /// What the voice has to say of itself.
+    Spoken(Spoke),
+    /// The time has come for what was due.
+    Tick,
+    /// The session is to end in order.
+    Shutdown,
+}
+
+/// What became of the microphone.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Condition {
+    Lost(MicrophoneError),
+    Back(String),
+    Level(Warning),
+    /// So many milliseconds of sound were lost because the engine was busy.
+    Overrun(u64),
+}

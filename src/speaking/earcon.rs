@@ -1,0 +1,182 @@
+//! Short tones that say without words what became of an utterance, through a loudspeaker.
+
+use std::f32::consts::TAU;
+use std::sync::mpsc::{Receiver, Sender, channel};
+use std::thread;
+
+use cpal::traits::{DeviceTrait, HostTrait, StreamTrait};
+use cpal::{FromSample, SampleFormat, SizedSample, StreamConfig};
+use rtrb::{Consumer, Producer, RingBuffer};
+
+use super::voice::VoiceError;
+
+/// What a tone says.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Earcon {
+    /// The ear is open: one high tone.
+    Listening,
+    /// Something was heard and understood: two tones up.
+    Heard,
+    /// Something was heard that means nothing here: two tones down.
+    NotUnderstood,
+}
+
+/// One tone of an earcon, in milliseconds.
+const TONE_MS: u32 = 70;
+/// Rising and falling at its ends, so that nothing clicks.
+const EDGE_MS: u32 = 10;
+/// Well below speech.
+const LOUDNESS: f32 = 0.2;
+/// The longest earcon fits twice.
+const RING_MS: u32 = 400;
+
+impl Earcon {
+    /// The pitches one after the other, in hertz: A5 to E6, a fifth, in equal temperament from
+    /// A4 = 440 Hz (ISO 16).
+    fn pitches(self) -> &'static [f32] {
+        match self {
+            Earcon::Listening => &[1_318.51],
+            Earcon::Heard => &[880.0, 1_318.51],
+            Earcon::NotUnderstood => &[880.0, 587.33],
+        }
+    }
+
+    /// Samples from -1 to 1 at the given rate.
+    pub fn samples(self, rate: u32) -> Vec<f32> {
+        let tones = self.pitches().iter();
+        tones.flat_map(|pitch| tone(*pitch, rate)).collect()
+    }
+}
+
+fn tone(pitch: f32, rate: u32) -> Vec<f32> {
+    let (count, edge) = (rate * TONE_MS / 1000, (rate * EDGE_MS / 1000).max(1));
+    let sample = |n: u32| {
+        let from_end = n.min(count - 1 - n);
+        let swell = (from_end as f32 / edge as f32).min(1.0);
+        LOUDNESS * swell * (TAU * pitch * n as f32 / rate as f32).sin()
+    };
+    (0..count).map(sample).collect()
+}
+
+/// A loudspeaker that plays earcons, on a thread of its own.
+pub struct Earcons {
+    orders: Sender<Earcon>,
+}
+
+impl Earcons {
+    /// Opens the default loudspeaker.
+    ///
+    /// # Errors
+    ///
+    /// There is none, or it cannot be used.
+    pub fn open() -> Result<Earcons, VoiceError> {
+        let (orders, received) = channel();
+        let (opened, outcome) = channel();
+        // A stream of some sound systems must stay on the thread that made it.
+        let run = move || match open_stream() {
+            Ok((stream, ring, rate)) => {
+                // The receiver waits for exactly this.
+                let _ = opened.send(Ok(()));
+                play_until_closed(&received, ring, rate);
+                drop(stream);
+            }
+            Err(why) => {
+                let _ = opened.send(Err(why));
+            }
+        };
+        let thread = thread::Builder::new().name("earcons".to_owned());
+        thread.spawn(run).map_err(no_loudspeaker)?;
+        outcome.recv().map_err(no_loudspeaker)??;
+        Ok(Earcons { orders })
+    }
+
+    /// Plays an earcon after those before; never waits.
+    pub fn play(&self, earcon: Earcon) {
+        // A loudspeaker that has gone takes the tones with it, and nothing else.
+        let _ = self.orders.send(earcon);
+    }
+}
+
+fn no_loudspeaker(why: impl std::fmt::Display) -> VoiceError {
+    VoiceError::new(
+        format!("no loudspeaker for the tones: {why}"),
+        "check the sound output",
+    )
+}
+
+fn play_until_closed(orders: &Receiver<Earcon>, mut ring: Producer<f32>, rate: u32) {
+    for earcon in orders {
+        for sample in earcon.samples(rate) {
+            // A ring that nobody empties is full of tones that come too late anyway.
+            let _ = ring.push(sample);
+        }
+    }
+}
+
+fn open_stream() -> Result<(cpal::Stream, Producer<f32>, u32), VoiceError> {
+    let device = cpal::default_host().default_output_device();
+    let device = device.ok_or_else(|| no_loudspeaker("none was found"))?;
+    let set = device.default_output_config().map_err(no_loudspeaker)?;
+    let config = set.config();
+    let rate = config.sample_rate;
+    let (producer, ring) = RingBuffer::new((rate * RING_MS / 1000) as usize);
+    let stream = match set.sample_format() {
+        SampleFormat::I16 => stream::<i16>(&device, config, ring),
+        SampleFormat::I32 => stream::<i32>(&device, config, ring),
+        SampleFormat::U8 => stream::<u8>(&device, config, ring),
+        // The sound system converts, or says that it cannot.
+        _ => stream::<f32>(&device, config, ring),
+    };
+    let stream = stream.map_err(no_loudspeaker)?;
+    stream.play().map_err(no_loudspeaker)?;
+    Ok((stream, producer, rate))
+}
+
+fn stream<T>(
+    device: &cpal::Device,
+    config: StreamConfig,
+    mut ring: Consumer<f32>,
+) -> Result<cpal::Stream, cpal::Error>
+where
+    T: SizedSample + FromSample<f32>,
+{
+    let channels = usize::from(config.channels).max(1);
+    let fill = move |block: &mut [T], _: &cpal::OutputCallbackInfo| {
+        for frame in block.chunks_mut(channels) {
+            frame.fill(T::from_sample(ring.pop().unwrap_or(0.0)));
+        }
+    };
+    // A loudspeaker that is lost plays no tones; what they say is written too.
+    device.build_output_stream(config, fill, |_| {}, None)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn tones_begin_and_end_in_silence_and_are_soft() {
+        for earcon in [Earcon::Listening, Earcon::Heard, Earcon::NotUnderstood] {
+            let samples = earcon.samples(48_000);
+            let longest = 48_000 * RING_MS as usize / 1000;
+            assert!(samples.len() * 2 <= longest, "{earcon:?}");
+            assert_eq!((samples[0], *samples.last().unwrap()), (0.0, 0.0));
+            let peak = samples.iter().fold(0.0f32, |peak, s| peak.max(s.abs()));
+            assert!(
+                (0.9 * LOUDNESS..=LOUDNESS).contains(&peak),
+                "{earcon:?}: {peak}"
+            );
+        }
+    }
+
+    /// Zero crossings of a sine: two a period.
+    #[test]
+    fn the_second_tone_goes_up_when_something_was_understood() {
+        let crossings = |samples: &[f32]| samples.windows(2).filter(|w| w[0] * w[1] < 0.0).count();
+        for (earcon, up) in [(Earcon::Heard, true), (Earcon::NotUnderstood, false)] {
+            let samples = earcon.samples(48_000);
+            let (first, second) = samples.split_at(samples.len() / 2);
+            assert_eq!(crossings(second) > crossings(first), up, "{earcon:?}");
+        }
+    }
+}
