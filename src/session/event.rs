@@ -228,6 +228,17 @@ pub enum Event {
     DeadlineMissed {
         step: Position,
     },
+    /// No finding that rests on the watch would still change: it may end.
+    WatchSufficed {
+        at: Ms,
+        step: Position,
+        findings: Vec<FindingId>,
+    },
+    /// The time of the watch is up, and its values are not enough for a finding.
+    WatchFellShort {
+        step: Position,
+        missing: Missing,
+    },
 
     Chosen {
         step: Position,

@@ -86,6 +86,7 @@ phrases! {
     TimerStarted "timer_started" ["time"];
     TimerWarned "timer_warned" ["time"];
     TimerEnded "timer_ended" [];
+    Sufficed "sufficed" [];
     Computed "computed" ["quantity", "value"];
     NotComputed "not_computed" ["quantity"];
     Finding "finding" ["finding", "why"];

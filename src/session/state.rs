@@ -172,6 +172,10 @@ pub struct Timer {
     /// When a value was last given or asked for.
     pub last_value: Ms,
     pub ended: bool,
+    /// It was said that the watch may end.
+    pub sufficed: bool,
+    /// It was said what the watch, its time up, still needs.
+    pub fell_short: bool,
 }
 
 /// What a diagnose step came to.

@@ -44,9 +44,11 @@ pub fn apply(mut state: State, event: &Event) -> State {
         | Event::HoldProofPoint { .. }
         | Event::HoldReleased { .. }
         | Event::Finished { .. } => place::apply_place(&mut state, event),
-        Event::TimerStarted { .. } | Event::TimerWarned { .. } | Event::TimerEnded { .. } => {
-            apply_timer(&mut state, event);
-        }
+        Event::TimerStarted { .. }
+        | Event::TimerWarned { .. }
+        | Event::TimerEnded { .. }
+        | Event::WatchSufficed { .. }
+        | Event::WatchFellShort { .. } => apply_timer(&mut state, event),
         Event::FindingReached { .. }
         | Event::FindingsEqual { .. }
         | Event::Undetermined { .. }
@@ -108,6 +110,8 @@ fn apply_timer(state: &mut State, event: &Event) {
                 every: every.map(|s| Ms::from(s) * 1000),
                 last_value: *at,
                 ended: false,
+                sufficed: false,
+                fell_short: false,
             });
         }
         Event::TimerWarned { left } => {
@@ -118,6 +122,16 @@ fn apply_timer(state: &mut State, event: &Event) {
         Event::TimerEnded { .. } => {
             if let Some(timer) = &mut state.timer {
                 timer.ended = true;
+            }
+        }
+        Event::WatchSufficed { .. } => {
+            if let Some(timer) = &mut state.timer {
+                timer.sufficed = true;
+            }
+        }
+        Event::WatchFellShort { .. } => {
+            if let Some(timer) = &mut state.timer {
+                timer.fell_short = true;
             }
         }
         _ => {}

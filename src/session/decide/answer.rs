@@ -12,6 +12,7 @@ use crate::session::event::Event;
 use crate::session::parts::*;
 use crate::session::state::Asking;
 use crate::session::steps::diagnose;
+use crate::session::steps::enough;
 use crate::session::steps::hold;
 use crate::session::steps::read;
 use crate::session::steps::timer;
@@ -60,7 +61,10 @@ fn settled(turn: &mut Turn, id: ReadingId) {
     match kind {
         StepKind::Read { .. } if of_here => read::go_on(turn),
         StepKind::Hold { .. } if of_here => hold::confirmed(turn, id),
-        StepKind::Watch { .. } | StepKind::Wait { .. } => timer::go_on_after_time(turn),
+        StepKind::Watch { .. } | StepKind::Wait { .. } => {
+            enough::tell(turn);
+            timer::go_on_after_time(turn);
+        }
         StepKind::Diagnose { .. } => diagnose::judge(turn),
         _ => {}
     }

@@ -18,6 +18,13 @@ pub(super) fn of_entry(guide: &Guide, state: &State, event: &Event) -> Vec<Sente
             vec![plain(guide, Phrase::GivenVariant, &[("variant", &name)])]
         }
         Event::SerialConfirmed { .. } => vec![plain(guide, Phrase::Confirmed, &[])],
+        Event::EntryAnswered {
+            spelled: Some(spelled),
+            ..
+        } => {
+            let value = guide.spell(spelled);
+            vec![plain(guide, Phrase::ReadBack, &[("value", &value)])]
+        }
         Event::SupplyConfirmed { what } => {
             let kept = match what {
                 crate::session::parts::Supply::Voltage => &state.job.voltage,
@@ -63,8 +70,8 @@ pub(super) fn status(guide: &Guide, state: &State) -> Vec<Sentence> {
         return Vec::new();
     };
     let index = procedure.steps.iter().position(|s| s.id == position.step);
-    let number = index.map_or(0, |i| i + 1).to_string();
-    let count = procedure.steps.len().to_string();
+    let number = guide.count(index.map_or(0, |i| i + 1));
+    let count = guide.count(procedure.steps.len());
     let slots = [
         ("title", procedure.title.as_str()),
         ("number", number.as_str()),

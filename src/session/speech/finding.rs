@@ -173,7 +173,7 @@ fn say_value(guide: &Guide, why: &Evidence, value: rust_decimal::Decimal) -> Str
     })
 }
 
-fn still_missing(guide: &Guide, state: &State, missing: &Missing) -> Sentence {
+pub(super) fn still_missing(guide: &Guide, state: &State, missing: &Missing) -> Sentence {
     match missing {
         Missing::Readings { more: 1 } => plain(guide, Phrase::MissingReading, &[]),
         Missing::Readings { more } => {

@@ -56,6 +56,7 @@ fn because_of(guide: &Guide, before: &State, after: &State, event: &Event) -> Ve
         } => say(Phrase::Begin, &[("title", title), ("revision", revision)]),
         Event::VariantGiven { .. }
         | Event::SerialConfirmed { .. }
+        | Event::EntryAnswered { .. }
         | Event::SupplyConfirmed { .. }
         | Event::Refused { .. } => answers::of_entry(guide, after, event),
         Event::EntryAsked { .. } | Event::StepEntered { .. } => prompt::prompt(guide, after),
@@ -96,6 +97,10 @@ fn because_of(guide: &Guide, before: &State, after: &State, event: &Event) -> Ve
             say(Phrase::TimerWarned, &[("time", &guide.duration(*left))])
         }
         Event::TimerEnded { early: false, .. } => say(Phrase::TimerEnded, &[]),
+        Event::WatchSufficed { .. } => say(Phrase::Sufficed, &[]),
+        Event::WatchFellShort { missing, .. } => {
+            vec![finding::still_missing(guide, after, missing)]
+        }
         Event::DeadlineMissed { step } => missed(guide, after, step),
         Event::FindingReached { .. }
         | Event::FindingsEqual { .. }

@@ -124,6 +124,17 @@ fn judgement(
     diagnose_step: &Position,
     readings: &[&KeptReading],
 ) -> Option<Judgement> {
+    with_table(guide, state, diagnose_step, readings, diagnosis::judge)
+}
+
+/// Looks at a series in the light of a diagnose step's table; `None` where nothing was read.
+pub(in crate::session) fn with_table<T>(
+    guide: &Guide,
+    state: &State,
+    diagnose_step: &Position,
+    readings: &[&KeptReading],
+    look: impl FnOnce(&Series, &Table) -> T,
+) -> Option<T> {
     let StepKind::Diagnose { findings, .. } = &guide.step(diagnose_step)?.kind else {
         return None;
     };
@@ -136,7 +147,7 @@ fn judgement(
         variant: &guide.variant(state),
         others: &conditions(guide, state, diagnose_step, findings),
     };
-    Some(diagnosis::judge(&series, &table))
+    Some(look(&series, &table))
 }
 
 /// A watch is judged over time, any other step by its one value.
@@ -222,7 +233,7 @@ fn evidence(judgement: &Judgement) -> Evidence {
     }
 }
 
-fn missing(ask: &Ask) -> Missing {
+pub(in crate::session) fn missing(ask: &Ask) -> Missing {
     match ask {
         Ask::MoreReadings { more } => Missing::Readings { more: *more },
         Ask::Confirm { .. } => Missing::Readings { more: 1 },

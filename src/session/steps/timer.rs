@@ -3,6 +3,7 @@
 //! A timer starts when the prompt of its step has been heard to its end, or with the first value
 //! if that comes earlier. It goes on while standing by and is void after a stop.
 
+use super::enough;
 use crate::procedure::StepKind;
 use crate::session::decide::flow;
 use crate::session::decide::turn::Turn;
@@ -131,12 +132,25 @@ pub(in crate::session) fn is_over(state: &State) -> bool {
     state.timer.as_ref().is_some_and(over)
 }
 
-/// Goes on when the time of a wait or a watch is up and nothing else is waited for.
+/// Goes on when the time of a wait or a watch is up and nothing else is waited for; a watch whose
+/// values are too few for a finding waits for more, or for "next".
 pub(in crate::session) fn go_on_after_time(turn: &mut Turn) {
     let free = turn.state.rest == Rest::Listening && turn.state.asking.is_none();
-    if free && is_over(&turn.state) {
-        flow::leave(turn);
+    if !free || !is_over(&turn.state) {
+        return;
     }
+    match enough::missing(turn) {
+        None => flow::leave(turn),
+        Some(missing) => fall_short(turn, missing),
+    }
+}
+
+fn fall_short(turn: &mut Turn, missing: Missing) {
+    let Some(timer) = turn.state.timer.as_ref().filter(|t| !t.fell_short) else {
+        return;
+    };
+    let step = timer.step.clone();
+    turn.record(Event::WatchFellShort { step, missing });
 }
 
 /// "next" at a wait.

@@ -1,6 +1,7 @@
 //! A value called out over time.
 
 use super::diagnose;
+use super::enough;
 use super::read::{self, Fresh};
 use super::timer;
 use crate::language::SpokenReading;
@@ -21,6 +22,8 @@ pub(in crate::session) fn given(turn: &mut Turn, spoken: &Spoken, readings: &[Sp
     timer::start(turn, spoken.start_ms);
     let visit = turn.state.visit;
     add(turn, spoken, readings, &step, visit, quantity);
+    enough::tell(turn);
+    timer::go_on_after_time(turn);
 }
 
 /// More values after the watch, because they were too few to tell.
