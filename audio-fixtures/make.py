@@ -37,9 +37,10 @@ def speak_joe(text, speed):
     return samples, chunks[0].sample_rate
 
 
-def speak_espeak(text, speed, voice):
+def speak_espeak(text, speed, voice, pitch):
     words_per_minute = str(round(150 * speed))
-    command = ["espeak-ng", "-v", voice, "-s", words_per_minute, "--stdout", "--", text]
+    options = ["-v", voice, "-s", words_per_minute, "-p", str(pitch)]
+    command = ["espeak-ng", *options, "--stdout", "--", text]
     data = subprocess.run(command, check=True, stdout=subprocess.PIPE).stdout
     with wave.open(io.BytesIO(data)) as source:
         rate = source.getframerate()
@@ -86,12 +87,14 @@ def add_noise(samples, noise, seed):
 def make(folder):
     manifest = json.loads((folder / "manifest.json").read_text())
     voice, speed = manifest["voice"]["name"], manifest["voice"].get("speed", 1.0)
+    pitch = manifest["voice"].get("pitch", 50)
     for number, utterance in enumerate(manifest["utterances"], 1):
-        text = utterance.get("spoken_as", utterance["words"])
+        text = utterance["words"]
+        pace = utterance.get("speed", speed)
         if voice == "joe":
-            samples, rate = speak_joe(text, speed)
+            samples, rate = speak_joe(text, pace)
         else:
-            samples, rate = speak_espeak(text, speed, voice.removeprefix("espeak-ng:"))
+            samples, rate = speak_espeak(text, pace, voice.removeprefix("espeak-ng:"), pitch)
         samples = resample(samples, rate)
         samples = np.pad(samples, (int(LEAD_S * RATE), int(TAIL_S * RATE)))
         samples = add_noise(samples, manifest["noise"], number)
