@@ -62,20 +62,21 @@ impl Confusions {
         Ok(confusions)
     }
 
-    /// What an amount may have been instead, whatever is plausible. `resolution` is the smallest
-    /// step the display shows, where known: it says how many decimals may have been lost.
+    /// What an amount may have been instead with as many digits, whatever is plausible.
+    /// `resolution` is the smallest step the display shows, where known: it says how many decimals
+    /// a lost point may have parted.
     pub fn of(&self, amount: Amount, resolution: Option<Decimal>) -> Vec<Amount> {
-        let numbers = |value: Decimal| self.of_value(value, resolution);
-        match amount {
-            Amount::Exact(value) => numbers(value).into_iter().map(Amount::Exact).collect(),
-            Amount::About(value) => numbers(value).into_iter().map(Amount::About).collect(),
-            Amount::Between(low, high) => {
-                let lows = numbers(low).into_iter().map(|l| (l, high));
-                let highs = numbers(high).into_iter().map(|h| (low, h));
-                let ends = lows.chain(highs).filter(|(l, h)| l <= h);
-                ends.map(|(l, h)| Amount::Between(l, h)).collect()
-            }
-            Amount::OverRange | Amount::Short | Amount::None => Vec::new(),
+        each(amount, |value| self.of_value(value, resolution))
+    }
+
+    /// What an amount may have been where one of its digits was not heard. None is missing at the
+    /// end of a value with all the decimals that the display shows.
+    pub fn with_lost_digit(&self, amount: Amount, resolution: Option<Decimal>) -> Vec<Amount> {
+        match self.dropped_digit {
+            true => each(amount, |value| {
+                values(value, longer(&value.abs().to_string(), resolution))
+            }),
+            false => Vec::new(),
         }
     }
 
@@ -88,17 +89,7 @@ impl Confusions {
         if self.point {
             texts.extend(other_points(&text, resolution));
         }
-        if self.dropped_digit {
-            texts.extend(longer(&text));
-        }
-        let mut values: Vec<Decimal> = Vec::new();
-        for mut other in texts.iter().filter_map(|t| Decimal::from_str(t).ok()) {
-            other.set_sign_negative(value.is_sign_negative());
-            if other != value && !values.contains(&other) {
-                values.push(other);
-            }
-        }
-        values
+        values(value, texts)
     }
 
     /// Each digit in turn replaced by the one it sounds like.
@@ -116,6 +107,33 @@ impl Confusions {
         }
         texts
     }
+}
+
+/// An amount with each of its numbers in turn replaced by the others it may have been.
+fn each(amount: Amount, others: impl Fn(Decimal) -> Vec<Decimal>) -> Vec<Amount> {
+    match amount {
+        Amount::Exact(value) => others(value).into_iter().map(Amount::Exact).collect(),
+        Amount::About(value) => others(value).into_iter().map(Amount::About).collect(),
+        Amount::Between(low, high) => {
+            let lows = others(low).into_iter().map(|l| (l, high));
+            let highs = others(high).into_iter().map(|h| (low, h));
+            let ends = lows.chain(highs).filter(|(l, h)| l <= h);
+            ends.map(|(l, h)| Amount::Between(l, h)).collect()
+        }
+        Amount::OverRange | Amount::Short | Amount::None => Vec::new(),
+    }
+}
+
+/// Texts of digits as values of the same sign, each once, without the value itself.
+fn values(value: Decimal, texts: Vec<String>) -> Vec<Decimal> {
+    let mut values: Vec<Decimal> = Vec::new();
+    for mut other in texts.iter().filter_map(|t| Decimal::from_str(t).ok()) {
+        other.set_sign_negative(value.is_sign_negative());
+        if other != value && !values.contains(&other) {
+            values.push(other);
+        }
+    }
+    values
 }
 
 fn digit(word: &str) -> Option<char> {
@@ -163,12 +181,14 @@ fn other_points(text: &str, resolution: Option<Decimal>) -> Vec<String> {
 
 /// One digit more at either end: the smallest and the largest of each, between which all others
 /// lie.
-fn longer(text: &str) -> Vec<String> {
-    ["0", "9"]
-        .iter()
-        .map(|last| format!("{text}{last}"))
-        .chain(["1", "9"].iter().map(|first| format!("{first}{text}")))
-        .collect()
+fn longer(text: &str, resolution: Option<Decimal>) -> Vec<String> {
+    let decimals = text.split('.').nth(1).map_or(0, str::len);
+    let shown = resolution.map(|r| r.normalize().scale() as usize);
+    let complete = decimals > 0 && shown.is_some_and(|shown| decimals >= shown);
+    let lasts = if complete { &[][..] } else { &["0", "9"] };
+    let last = lasts.iter().map(|last| format!("{text}{last}"));
+    let first = ["1", "9"].iter().map(|first| format!("{first}{text}"));
+    last.chain(first).collect()
 }
 
 #[cfg(test)]
@@ -219,13 +239,28 @@ mod tests {
 
     #[test]
     fn a_dropped_digit_is_bracketed() {
-        let others = others("24", None);
+        let others = longer("24", None);
         for expected in ["240", "249", "124", "924"] {
             assert!(
                 others.contains(&expected.to_owned()),
                 "{expected}: {others:?}"
             );
         }
+    }
+
+    #[test]
+    fn a_value_with_all_decimals_lost_none_of_them() {
+        let tenth = Some("0.1".parse().expect("a decimal"));
+        assert_eq!(longer("20.5", tenth), ["120.5", "920.5"]);
+        assert!(longer("20", tenth).contains(&"209".to_owned()));
+    }
+
+    #[test]
+    fn a_lost_digit_is_not_among_the_likely_confusions() {
+        assert!(!others("24", None).contains(&"240".to_owned()));
+        let table = table();
+        let lost = table.with_lost_digit(Amount::Exact(Decimal::from(24)), None);
+        assert!(lost.contains(&Amount::Exact(Decimal::from(240))));
     }
 
     #[test]

@@ -4,11 +4,19 @@
 //! proves a hold point, where it lies outside what is plausible, and where one of the values it may
 //! have been instead (another hypothesis of the recognizer, or a classic confusion) would lead to
 //! another step, to the other side of a limit, or to another finding.
+//!
+//! Whoever is asked about everything soon affirms everything, so only likely mistakes count. As
+//! classic confusions count the ones that keep the number of digits: teens for tens, five for nine,
+//! a lost point. A lost digit is rare, and reading back shows it by its length; it is suspected only
+//! of a value that is not usual here and would be with one digit more, such as two four where the
+//! limits are 210 to 270. Usual is what lies inside the limits, or without limits what leads to no
+//! branch. In a watch a lost digit also stands out from the values around it. A hypothesis of the
+//! recognizer counts whatever its digits.
 
 pub(in crate::session) mod confusions;
 
 use crate::diagnosis::{self, Judged};
-use crate::procedure::{BranchWhen, FindingId, QuantityDefinition, StepKind};
+use crate::procedure::{BranchWhen, FindingId, QuantityDefinition, QuantityId, StepKind};
 use crate::quantity::{Amount, Reading};
 use crate::session::guide::Guide;
 use crate::session::parts::*;
@@ -27,8 +35,14 @@ pub(in crate::session) fn consequence(
     if !plausible(definition, &fresh.reading) {
         return Some(Consequence::Implausible);
     }
-    let alternatives = alternatives(guide, definition, &fresh.reading, &fresh.others);
-    alternatives
+    let value = Value {
+        step: &fresh.step,
+        quantity: &fresh.quantity,
+        definition,
+        reading: &fresh.reading,
+        others: &fresh.others,
+    };
+    alternatives(guide, state, &value)
         .into_iter()
         .find_map(|other| difference(guide, state, fresh, definition, other))
 }
@@ -44,30 +58,56 @@ pub(in crate::session) fn plausible(definition: &QuantityDefinition, reading: &R
     })
 }
 
+/// A value with where it was asked for.
+struct Value<'a> {
+    step: &'a Position,
+    quantity: &'a QuantityId,
+    definition: &'a QuantityDefinition,
+    reading: &'a Reading,
+    others: &'a [Reading],
+}
+
 /// What a value may have been instead: the recognizer's other hypotheses, then the classic
 /// confusions that are plausible here. Each once, never the value itself.
-pub(in crate::session) fn alternatives(
-    guide: &Guide,
-    definition: &QuantityDefinition,
-    reading: &Reading,
-    others: &[Reading],
-) -> Vec<Reading> {
-    let confused = guide
-        .confusions
-        .of(reading.amount, definition.resolution)
-        .into_iter()
-        .map(|amount| Reading {
-            amount,
-            unit: reading.unit,
-        })
-        .filter(|other| plausible(definition, other));
+fn alternatives(guide: &Guide, state: &State, value: &Value) -> Vec<Reading> {
+    let (amount, unit) = (value.reading.amount, value.reading.unit);
+    let resolution = value.definition.resolution;
+    let reading = |amount| Reading { amount, unit };
+    let confused = guide.confusions.of(amount, resolution);
+    let confused = confused.into_iter().map(reading);
+    let longer = match usual(guide, state, value, value.reading) {
+        true => Vec::new(),
+        false => guide.confusions.with_lost_digit(amount, resolution),
+    };
+    let longer = longer.into_iter().map(reading);
+    let longer = longer.filter(|other| usual(guide, state, value, other));
+    let doubts = confused.chain(longer);
+    let doubts = doubts.filter(|other| plausible(value.definition, other));
     let mut alternatives: Vec<Reading> = Vec::new();
-    for other in others.iter().copied().chain(confused) {
-        if other != *reading && !alternatives.contains(&other) {
+    for other in value.others.iter().copied().chain(doubts) {
+        if other != *value.reading && !alternatives.contains(&other) {
             alternatives.push(other);
         }
     }
     alternatives
+}
+
+/// Whether a reading in place of the value would be nothing out of the ordinary: inside the limits,
+/// or without limits, leading to no branch.
+fn usual(guide: &Guide, state: &State, value: &Value, reading: &Reading) -> bool {
+    let Some(judged) = values::judged(guide, state, value.definition, reading) else {
+        return false;
+    };
+    if judged.limits.is_some() {
+        return diagnosis::holds(BranchWhen::Inside, &judged);
+    }
+    match guide.step(value.step).map(|s| &s.kind) {
+        Some(StepKind::Read { branches, .. }) => {
+            let (step, quantity) = (value.step, value.quantity);
+            read::target(guide, state, step, quantity, branches, reading).is_none()
+        }
+        _ => true,
+    }
 }
 
 /// What would be different had the other value been given.
@@ -161,19 +201,27 @@ pub(in crate::session) fn doubtful_in_series(
     let open = |kept: &&&KeptReading| kept.standing == Standing::ReadBack && !kept.computed;
     series.iter().filter(open).find_map(|kept| {
         let definition = guide.quantity(of, &kept.quantity)?;
-        let alternatives = alternatives(guide, definition, &kept.reading, &kept.others);
-        alternatives.into_iter().find_map(|other| {
-            let changed = with_other(&series, kept.id, other);
-            let changed: Vec<&KeptReading> = changed.iter().collect();
-            let instead = diagnose::finding_of(guide, state, diagnose_step, &changed)?;
-            (!instead.is_empty() && instead != verdict).then_some((
-                kept.id,
-                Consequence::Finding {
-                    other,
-                    finding: instead.first().cloned(),
-                },
-            ))
-        })
+        let value = Value {
+            step: of,
+            quantity: &kept.quantity,
+            definition,
+            reading: &kept.reading,
+            others: &kept.others,
+        };
+        alternatives(guide, state, &value)
+            .into_iter()
+            .find_map(|other| {
+                let changed = with_other(&series, kept.id, other);
+                let changed: Vec<&KeptReading> = changed.iter().collect();
+                let instead = diagnose::finding_of(guide, state, diagnose_step, &changed)?;
+                (!instead.is_empty() && instead != verdict).then_some((
+                    kept.id,
+                    Consequence::Finding {
+                        other,
+                        finding: instead.first().cloned(),
+                    },
+                ))
+            })
     })
 }
 
