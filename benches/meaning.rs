@@ -4,7 +4,8 @@
 use std::hint::black_box;
 
 use criterion::{Criterion, criterion_group, criterion_main};
-use readback::language::{Expectation, ExpectedReading, Language};
+use readback::language::{Expectation, ExpectedReading, Language, Meaning};
+use readback::quantity::{Amount, Decimal};
 
 /// Values as they are said, among other words: the other crate replaces the numbers in them.
 const VALUES: [&str; 6] = [
@@ -36,8 +37,11 @@ fn meaning(bench: &mut Criterion) {
     let other = text2num::Language::english();
     for phrase in PHRASES {
         let digits = text2num::text2digits(phrase, &other).expect("both understand the phrase");
-        let report = readback::language::ParseReport::new(phrase, &automaton.parse_text(phrase));
-        assert_eq!(report.meaning.readings[0].value.as_deref(), Some(&*digits));
+        let value: Decimal = digits.parse().expect("digits are a number");
+        let Meaning::Readings(readings) = automaton.parse_text(phrase).meaning() else {
+            panic!("`{phrase}` is a reading");
+        };
+        assert_eq!(readings[0].amount, Amount::Exact(value));
     }
     let mut group = bench.benchmark_group("values with units, 6 phrases");
     group.bench_function("readback", |b| {

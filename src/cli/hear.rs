@@ -181,7 +181,7 @@ fn hear(
 /// The first way to hear the utterance that means something; the best one where none does.
 fn document(grammar: &Automaton, heard: &Heard) -> UtteranceDocument {
     let mut meant = heard.hypotheses.iter().map(|hypothesis| {
-        let meaning = MeaningDocument::new(&grammar.parse(&hypothesis.words));
+        let meaning = of(grammar, hypothesis);
         (hypothesis, meaning)
     });
     let meant = match heard.rejected {
@@ -196,7 +196,7 @@ fn document(grammar: &Automaton, heard: &Heard) -> UtteranceDocument {
         (Some(why), _) => why.clone(),
         (None, None) => "no words were heard".to_owned(),
         (None, Some(best)) => {
-            let meaning = MeaningDocument::new(&grammar.parse(&best.words));
+            let meaning = of(grammar, best);
             meaning.error().unwrap_or_default().to_owned()
         }
     };
@@ -240,4 +240,8 @@ fn text(file: &FileDocument) -> String {
         );
     }
     text
+}
+
+fn of(grammar: &Automaton, hypothesis: &Hypothesis) -> MeaningDocument {
+    MeaningDocument::new(&hypothesis.text(), &grammar.parse(&hypothesis.words))
 }

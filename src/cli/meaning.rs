@@ -5,9 +5,10 @@ use serde::Serialize;
 use crate::language::{Meaning, Parse, Ranked, SpokenReading};
 use crate::quantity::{Amount, Base, Decimal, Quantity, Unit};
 
-/// A meaning with what else it may have been.
+/// What words mean, with what else they may have meant.
 #[derive(Debug, Serialize)]
 pub struct MeaningDocument {
+    input: String,
     #[serde(flatten)]
     best: MeaningParts,
     /// The words are a whole utterance as they stand.
@@ -43,10 +44,11 @@ struct ReadingDocument {
 }
 
 impl MeaningDocument {
-    pub fn new(parse: &Parse) -> MeaningDocument {
+    pub fn new(input: &str, parse: &Parse) -> MeaningDocument {
         let mut ranked = parse.ranked.iter().map(|Ranked { meaning, .. }| meaning);
         let error = parse.stopped.as_ref().map(|stop| stop.why());
         MeaningDocument {
+            input: input.to_owned(),
             best: ranked.next().map(MeaningParts::new).unwrap_or_default(),
             complete: parse.complete,
             alternatives: ranked.map(MeaningParts::new).collect(),

@@ -2,8 +2,6 @@
 
 use std::io;
 
-use serde::Serialize;
-
 use super::meaning::MeaningDocument;
 use super::{Answer, Failure, Output};
 use crate::language::{Automaton, Expectation, Language};
@@ -22,13 +20,6 @@ pub struct Arguments {
     language: String,
 }
 
-#[derive(Serialize)]
-struct Document<'a> {
-    input: &'a str,
-    #[serde(flatten)]
-    meaning: MeaningDocument,
-}
-
 pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure> {
     let language = Language::bundled(&arguments.language).map_err(Failure::input)?;
     let grammar = language
@@ -40,30 +31,28 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
     let document = document(&grammar, &arguments.words);
     match output.is_json() {
         true => output.json(&document)?,
-        false => output.line(&document.meaning)?,
+        false => output.line(&document)?,
     }
-    Ok(Answer::yes_if(document.meaning.understood()))
+    Ok(Answer::yes_if(document.understood()))
 }
 
 /// One JSON list, or one line each.
 fn lines(grammar: &Automaton, output: &mut Output) -> Result<Answer, Failure> {
     let text = io::read_to_string(io::stdin())
         .map_err(|error| Failure::input(format_args!("cannot read stdin: {error}")))?;
-    let documents: Vec<Document> = text.lines().map(|line| document(grammar, line)).collect();
+    let documents: Vec<MeaningDocument> =
+        text.lines().map(|line| document(grammar, line)).collect();
     match output.is_json() {
         true => output.json(&documents)?,
         false => {
-            let lines = documents.iter().map(|d| format!("{}\n", d.meaning));
+            let lines = documents.iter().map(|d| format!("{d}\n"));
             output.text(lines.collect::<String>())?;
         }
     }
-    let all = documents.iter().all(|d| d.meaning.understood());
+    let all = documents.iter().all(MeaningDocument::understood);
     Ok(Answer::yes_if(all))
 }
 
-fn document<'a>(grammar: &Automaton, words: &'a str) -> Document<'a> {
-    Document {
-        input: words,
-        meaning: MeaningDocument::new(&grammar.parse_text(words)),
-    }
+fn document(grammar: &Automaton, words: &str) -> MeaningDocument {
+    MeaningDocument::new(words, &grammar.parse_text(words))
 }
