@@ -67,7 +67,8 @@ pub struct Live<'a> {
     /// When to try to write again what the disk did not take.
     retry_at: Option<Ms>,
     shut_down: bool,
-    quiet: bool,
+    /// What the voice is to tell the end of.
+    awaited: Option<u64>,
 }
 
 impl<'a> Live<'a> {
@@ -99,7 +100,7 @@ impl<'a> Live<'a> {
             complain,
             retry_at: None,
             shut_down: false,
-            quiet: true,
+            awaited: None,
         })
     }
 
@@ -152,7 +153,7 @@ impl<'a> Live<'a> {
     }
 
     fn is_over(&self) -> bool {
-        self.shut_down || (self.conversation.state().closed() && self.quiet)
+        self.shut_down || (self.conversation.state().closed() && self.awaited.is_none())
     }
 
     async fn next(&self, inputs: &mut Receiver<Input>, signals: &mut Signals) -> Input {
@@ -260,7 +261,7 @@ impl<'a> Live<'a> {
             Spoke::Hushed => self.listener.hushed(),
             Spoke::Lost(why) => (self.complain)(&format!("no voice, going on in text: {why}")),
             Spoke::Silent { through } => {
-                self.quiet = through >= self.conversation.state().count;
+                self.awaited = self.awaited.filter(|awaited| *awaited != through);
                 self.open_ear(now);
                 return self.take(Incoming::Spoken { through });
             }
@@ -303,7 +304,7 @@ impl<'a> Live<'a> {
             Cut::Cuttable => GiveWay::Cuttable,
             Cut::Everything => GiveWay::All,
         };
-        self.quiet = false;
+        self.awaited = Some(reply.through);
         self.mouth.say(give_way, reply.sentences, reply.through);
     }
 
@@ -311,7 +312,7 @@ impl<'a> Live<'a> {
     fn say(&mut self, phrase: Phrase) {
         let sentence = self.conversation.phrase(phrase);
         let through = self.conversation.state().count;
-        self.quiet = false;
+        self.awaited = Some(through);
         self.mouth.say(GiveWay::None, vec![sentence], through);
     }
 

@@ -1,0 +1,44 @@
+//! A session file: what must be written, and what is done then.
+
+use std::fs;
+use std::path::Path;
+
+/// One line of a session file.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Act {
+    /// Begins a session with these further arguments.
+    Run(Vec<String>),
+    /// Goes on from its record.
+    Resume(Vec<String>),
+    /// A line with these words must come.
+    Expect(String),
+    /// A recording is played into the microphone.
+    Say(String),
+    LoseMicrophone,
+    ReturnMicrophone,
+    /// The program is asked to end, by a signal.
+    End,
+}
+
+pub fn read(path: &Path) -> Vec<Act> {
+    let text = fs::read_to_string(path).expect("a session file");
+    let lines = text.lines().map(str::trim);
+    let lines = lines.filter(|line| !line.is_empty() && !line.starts_with('#'));
+    lines.map(act).collect()
+}
+
+fn act(line: &str) -> Act {
+    let (verb, rest) = line.split_once(' ').unwrap_or((line, ""));
+    let words = || rest.split(' ').map(str::to_owned);
+    match verb {
+        "run" => Act::Run(words().collect()),
+        "resume" => Act::Resume(words().collect()),
+        "expect" => Act::Expect(rest.to_owned()),
+        // The words behind the file are for the reader.
+        "say" => Act::Say(words().next().expect("a recording")),
+        "lose" => Act::LoseMicrophone,
+        "return" => Act::ReturnMicrophone,
+        "end" => Act::End,
+        _ => panic!("`{line}` is no line of a session file"),
+    }
+}
