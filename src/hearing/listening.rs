@@ -161,8 +161,8 @@ impl<D: FnMut(Sound)> Ear<D> {
     fn listen(&mut self, mut capture: Capture, wanted: Option<&str>) {
         while let Some(why) = self.until_lost(&mut capture) {
             self.part();
-            drop(capture);
             (self.deliver)(Sound::Lost(why));
+            leave(capture);
             match self.wait_for(wanted) {
                 Some(found) => capture = found,
                 None => return,
@@ -260,6 +260,13 @@ impl<D: FnMut(Sound)> Ear<D> {
             (self.deliver)(Sound::Warning(warning));
         }
     }
+}
+
+/// Closes a microphone without waiting for it: a sound system that is gone may never answer.
+fn leave(capture: Capture) {
+    let thread = thread::Builder::new().name("lost microphone".to_owned());
+    // Where no thread can be had the capture is dropped here after all.
+    let _ = thread.spawn(move || drop(capture));
 }
 
 fn unusable(why: &dyn std::fmt::Display) -> MicrophoneError {
