@@ -1,5 +1,7 @@
 //! The session as a whole: phrases of every language, walks through every procedure, random talk.
 
+#[path = "session/faults.rs"]
+mod faults;
 #[path = "session/talk.rs"]
 mod talk;
 #[path = "session/walk.rs"]
@@ -11,7 +13,7 @@ use std::sync::LazyLock;
 use proptest::prelude::*;
 use readback::language::locales;
 use readback::procedure::{Library, SourceFile, load};
-use readback::session::{Guide, Opening};
+use readback::session::{Guide, Opening, decide};
 
 static BENCH: LazyLock<Guide> = LazyLock::new(|| guide("tests/dialogues/procedures", "bench.yaml"));
 static COUNT: LazyLock<Guide> = LazyLock::new(|| guide("tests/dialogues/procedures", "count.yaml"));
@@ -68,13 +70,29 @@ fn no_way_leads_past_a_hold_point_and_stop_is_heard_everywhere() {
         for name in procedures(folder) {
             // The session must be able to come to every hold point, also by the technician's word.
             let guide = guide(folder, &name);
-            let walked = walk::everywhere(&guide);
+            let walked = walk::everywhere(&guide, decide);
+            assert!(walked.bypassed.is_empty(), "{name}: {:?}", walked.bypassed);
+            assert!(walked.deaf.is_empty(), "{name}: {:?}", walked.deaf);
             assert!(
                 walked.holds_passed > 0 || !walk::has_hold(&guide.library),
                 "{name}: no hold point was ever passed"
             );
             assert_eq!(walked.never_reached, Vec::<String>::new(), "{name}");
         }
+    }
+}
+
+/// Planted faults: a session that can be talked past a hold point, in each way that leaves one.
+#[test]
+fn the_walk_finds_a_way_past_a_hold_point() {
+    for fault in [
+        faults::done_by_next as walk::Decide,
+        faults::skipped,
+        faults::jumped_over,
+    ] {
+        let walked = walk::everywhere(&BENCH, fault);
+        let found: Vec<&str> = walked.bypassed.iter().map(|p| p.step.as_str()).collect();
+        assert_eq!(found, ["dead", "locked"]);
     }
 }
 

@@ -235,6 +235,16 @@ fn name(event: &Event) -> String {
             format!("{name} {}", to.step)
         }
         Event::FindingReached { finding, .. } => format!("{name} {finding}"),
+        Event::FindingsEqual { findings, .. } => {
+            let ids: Vec<&str> = findings.iter().map(|id| id.as_str()).collect();
+            format!("{name} {}", ids.join(" = "))
+        }
+        Event::Overridden {
+            from, to, reason, ..
+        } => {
+            let from = from.as_ref().map_or("none", |id| id.as_str());
+            format!("{name} {from} by {} for `{}`", to.as_str(), reason.words)
+        }
         Event::Declined { why } => format!("{name} {}", first_word(&format!("{why:?}"))),
         Event::Refused { why } => format!("{name} {}", first_word(&format!("{why:?}"))),
         Event::ConfirmationAsked { why, .. } => {
