@@ -1,21 +1,18 @@
 //! `readback check`.
 
 use std::fs;
+use std::path::Path;
 
 use crate::support::{Folder, readback};
 
 #[test]
 fn every_shipped_procedure_is_sound() {
-    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/procedures");
-    let entries = fs::read_dir(folder).expect("the shipped procedures");
-    let paths = entries.map(|entry| entry.expect("an entry").path());
-    let yaml = paths.filter(|path| path.extension().is_some_and(|e| e == "yaml"));
-    let names: Vec<_> = yaml
-        .filter_map(|path| Some(path.file_name()?.to_owned()))
+    let names: Vec<String> = ["procedures", "procedures/ko-KR"]
+        .into_iter()
+        .flat_map(procedures_in)
         .collect();
-    assert!(names.len() >= 10, "found {names:?}");
-    for name in names {
-        let procedure = format!("procedures/{}", name.to_string_lossy());
+    assert!(names.len() >= 11, "found {names:?}");
+    for procedure in names {
         let run = readback(["check", &procedure]).exits(0).stderr("");
         let text = run.read_stdout();
         assert!(
@@ -23,6 +20,16 @@ fn every_shipped_procedure_is_sound() {
             "{run}"
         );
     }
+}
+
+fn procedures_in(folder: &str) -> Vec<String> {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(folder);
+    let entries = fs::read_dir(path).expect("the shipped procedures");
+    let names = entries.map(|entry| entry.expect("an entry").file_name());
+    names
+        .map(|name| format!("{folder}/{}", name.to_string_lossy()))
+        .filter(|name| name.ends_with(".yaml"))
+        .collect()
 }
 
 #[test]
