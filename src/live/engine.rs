@@ -54,8 +54,12 @@ impl Ears {
         Ok(Ears { listening, grammar })
     }
 
-    /// What to listen for from the next utterance on.
+    /// What to listen for from the next utterance on. Before a session and after it nothing is, and
+    /// engines take no grammar without words.
     pub(super) fn set_grammar(&self, grammar: &Automaton) {
+        if grammar.words().is_empty() {
+            return;
+        }
         let mut newest = self.grammar.lock().unwrap_or_else(PoisonError::into_inner);
         *newest = Some(grammar.clone());
     }

@@ -121,8 +121,8 @@ impl<'a> Live<'a> {
         inputs: &mut Receiver<Input>,
     ) -> Result<(), LiveError> {
         let mut signals = Signals::new()?;
-        self.ears.set_grammar(self.conversation.grammar());
         self.take(first)?;
+        self.ears.set_grammar(self.conversation.grammar());
         while !self.is_over() {
             let input = self.next(inputs, &mut signals).await;
             self.on(input)?;

@@ -54,12 +54,13 @@ impl Sounding {
         };
         let understood = !matches!(narrow.parse(&best.words).meaning(), Meaning::Nothing { .. });
         let words = words_of(&best.text());
-        let own = self.said.iter().any(|said| said.contains(&words));
+        // Also as the beginning of a word: the engine takes "stopped" for "stop".
+        let own = self.said.iter().any(|said| said.contains(words.trim_end()));
         heard.rejected.is_none() && understood && !own
     }
 }
 
-/// The words between single blanks, a blank at each end: contained are only whole words.
+/// The words between single blanks, a blank at each end.
 fn words_of(text: &str) -> String {
     let words = text.split(|c: char| !c.is_alphanumeric() && c != '\'');
     let words = words.filter(|word| !word.is_empty()).map(str::to_lowercase);
@@ -116,6 +117,16 @@ mod tests {
             let found = sounding.lets_through(&heard(text, rejected), &narrow);
             assert_eq!(found, expected, "{text}");
         }
+    }
+
+    #[test]
+    fn a_word_of_the_prompt_that_begins_like_stop_is_not_stop() {
+        let language = Language::bundled("en-US").unwrap();
+        let everything = language.compile(&Expectation::everything()).unwrap();
+        let mut sounding = Sounding::default();
+        sounding.began(1_000, "Stopped. Only continue goes on.");
+        assert!(!sounding.lets_through(&heard("stop", None), &everything));
+        assert!(sounding.lets_through(&heard("stand by", None), &everything));
     }
 
     #[test]
