@@ -7,6 +7,7 @@ use super::expectation::ExpectedReading;
 use super::graph::{Graph, OpLists};
 use super::lexicon::{Lexicon, SEPARATOR, WordId};
 use super::op::Op;
+use super::ways::Ways;
 
 /// States, words, weights and meaning tags. State 0 is the start.
 #[derive(Debug, Clone, Default)]
@@ -21,6 +22,7 @@ pub struct Automaton {
     run_at: Vec<u32>,
     runs: Vec<(u32, u32)>,
     columns: usize,
+    pub(super) ways: Ways,
     first_final: Vec<u32>,
     finals: Vec<Final>,
     ops: Vec<Op>,
@@ -95,6 +97,7 @@ impl Automaton {
         automaton.first_arc.push(automaton.arcs.len() as u32);
         automaton.first_final.push(automaton.finals.len() as u32);
         automaton.index();
+        automaton.ways = Ways::through(&automaton, automaton.lexicon.len());
         automaton
     }
 

@@ -73,21 +73,28 @@ impl Key {
         (!word.is_empty()).then(|| Key(u128::from_le_bytes(bytes)))
     }
 
-    /// The key of the bytes before the first blank, and how many they are; `None` where the word
-    /// is longer than a key.
-    pub(super) fn before_blank(text: &[u8]) -> Option<(Key, usize)> {
+    /// The key of the bytes from `from` to the next blank, and how many they are; `None` where the
+    /// word is longer than a key.
+    #[inline]
+    pub(super) fn before_blank(text: &[u8], from: usize) -> Option<(Key, usize)> {
         const EACH: u128 = u128::MAX / 255;
-        let bytes = match text.first_chunk() {
-            Some(chunk) => *chunk,
-            None => {
+        const BLANKS: u128 = EACH * b' ' as u128;
+        let rest = text.get(from..)?;
+        let word = match (rest.first_chunk(), text.last_chunk()) {
+            (Some(chunk), _) => u128::from_le_bytes(*chunk),
+            // The end of a longer text: its last bytes, moved down, and blanks behind them.
+            (None, Some(chunk)) if !rest.is_empty() => {
+                let gone = 8 * (Key::LONGEST - rest.len());
+                (u128::from_le_bytes(*chunk) >> gone) | (BLANKS << (128 - gone))
+            }
+            _ => {
                 let mut padded = [b' '; Key::LONGEST];
-                padded[..text.len()].copy_from_slice(text);
-                padded
+                padded[..rest.len()].copy_from_slice(rest);
+                u128::from_le_bytes(padded)
             }
         };
-        let word = u128::from_le_bytes(bytes);
         // The lowest set bit marks the first byte that is a blank.
-        let differs = word ^ (EACH * u128::from(b' '));
+        let differs = word ^ BLANKS;
         let blanks = differs.wrapping_sub(EACH) & !differs & (EACH << 7);
         let length = (blanks.trailing_zeros() / 8) as usize;
         (length < Key::LONGEST).then(|| (Key(word & ((1 << (8 * length)) - 1)), length))
@@ -95,7 +102,7 @@ impl Key {
 
     fn slot(self, slots: usize) -> usize {
         const MULTIPLIER: u64 = 0x9e37_79b9_7f4a_7c15;
-        let folded = (self.0 as u64) ^ ((self.0 >> 64) as u64).wrapping_mul(MULTIPLIER);
+        let folded = (self.0 as u64) ^ ((self.0 >> 64) as u64).rotate_left(29);
         let mixed = folded.wrapping_mul(MULTIPLIER);
         (mixed >> 32) as usize & (slots - 1)
     }
@@ -169,12 +176,21 @@ mod tests {
             assert_eq!(usize::from(lexicon.id(word)), at);
             assert_eq!(lexicon.word(at as WordId), word);
             let text = format!("{word} and more");
-            match Key::before_blank(text.as_bytes()) {
+            match Key::before_blank(text.as_bytes(), 0) {
                 Some((key, length)) => {
                     assert_eq!(length, word.len());
                     assert_eq!(usize::from(lexicon.id_by_key(key)), at);
                 }
                 None => assert!(word.len() >= Key::LONGEST),
+            }
+        }
+        for word in &words {
+            for before in ["", "before ", "a long way before "] {
+                let text = format!("{before}{word}");
+                if let Some((key, length)) = Key::before_blank(text.as_bytes(), before.len()) {
+                    assert_eq!(length, word.len());
+                    assert_eq!(lexicon.word(lexicon.id_by_key(key)), word);
+                }
             }
         }
         for foreign in ["", "\0", "w", "a word that is in no lexicon"] {

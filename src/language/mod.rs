@@ -5,8 +5,8 @@
 //!
 //! The way from a grammar file to a meaning, one file each: `jsgf` reads, `rules` links,
 //! `network` lays out, `graph` makes small, `compile` joins what a step accepts,
-//! `automaton` holds it, `search` finds the ways through it, `reckon` adds them up, and
-//! `parse` ranks them.
+//! `automaton` holds it, `ways` and `search` find the ways through it, `reckon` adds them up,
+//! and `parse` ranks them.
 
 mod automaton;
 mod bundled;
@@ -29,6 +29,7 @@ mod search;
 mod state_grammar;
 mod text;
 mod understand;
+mod ways;
 
 pub use automaton::{Automaton, WordArc};
 pub use bundled::{LanguageError, locales};
@@ -36,7 +37,7 @@ pub use compile::Language;
 pub use expectation::{Choice, Expectation, ExpectedReading};
 pub use heard::{Hypothesis, Word};
 pub use meaning::{Command, Meaning, SpokenReading};
-pub use parse::{Parse, Ranked, Stop};
+pub use parse::{Parse, Ranked, Rankings, Stop};
 pub use problem::{GrammarProblem, Place};
 pub use say::Say;
 pub use text::PAUSE_MS;

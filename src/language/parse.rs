@@ -1,5 +1,7 @@
 //! Words to ranked meanings, or where they stopped making sense.
 
+use smallvec::SmallVec;
+
 use super::automaton::Automaton;
 use super::expectation::ExpectedReading;
 use super::heard::Word;
@@ -8,6 +10,7 @@ use super::meaning::{Meaning, SpokenReading};
 use super::reckon::Reckoner;
 use super::search::{Arcs, Search};
 use super::text::{Given, Token, Tokens};
+use super::ways::Path;
 use crate::quantity::{Amount, Decimal};
 
 /// A value outside the plausible range must be said clearly to win.
@@ -28,6 +31,9 @@ pub struct Ranked {
     pub cost: u32,
 }
 
+/// Meanings in order; a single one, the usual case, needs no memory of its own.
+pub type Rankings = SmallVec<[Ranked; 1]>;
+
 /// Where words stopped making sense.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Stop {
@@ -42,10 +48,10 @@ pub struct Stop {
 }
 
 /// What words mean here.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Parse {
     /// Distinct meanings, cheapest first; empty when the words as they stand mean nothing.
-    pub ranked: Vec<Ranked>,
+    pub ranked: Rankings,
     /// Set when `ranked` is empty.
     pub stopped: Option<Stop>,
     /// The words as they stand are a whole utterance.
@@ -104,26 +110,64 @@ impl Automaton {
     fn parse_given(&self, given: Given<'_>) -> Parse {
         let mut tokens = Tokens::new();
         given.tokens(&self.lexicon, &mut tokens);
-        let tokens = tokens.as_slice();
+        let mut parse = Parse::default();
+        if !self.parse_followed(&tokens, given, &mut parse) {
+            self.parse_searched(&tokens, given, &mut parse);
+        }
+        parse
+    }
+
+    /// The short way, for a whole and plausible utterance without pauses: whether it was one. If
+    /// so, `parse` is what [`Automaton::parse_searched`] would make of it.
+    #[inline]
+    pub(super) fn parse_followed(
+        &self,
+        tokens: &[Token],
+        given: Given<'_>,
+        parse: &mut Parse,
+    ) -> bool {
+        let mut path = Path::default();
+        if tokens.is_empty() || !self.ways.follow(tokens, &mut path) {
+            return false;
+        }
+        let ends = self.ways.ends(&path);
+        let mut arcs = Arcs::new();
+        for (end, state) in ends.iter().enumerate() {
+            if self.is_final(*state) {
+                self.ways.arcs_to(&path, end, &mut arcs);
+                let cost = arcs.iter().map(|arc| self.arc(*arc as usize).cost).sum();
+                self.rank_way(&arcs, *state, cost, tokens, given, &mut parse.ranked);
+            }
+        }
+        keep_worth_asking(&mut parse.ranked);
+        parse.complete = true;
+        parse.could_continue = self.may_go_on(ends.iter().copied());
+        self.is_plausible(&parse.ranked)
+    }
+
+    /// The full search, which also knows pauses and values that ran together. Overwrites `parse`.
+    #[cold]
+    #[inline(never)]
+    pub(super) fn parse_searched(&self, tokens: &[Token], given: Given<'_>, parse: &mut Parse) {
         let mut search = Search::new();
         search.run(self, tokens, false);
-        let mut ranked = Vec::with_capacity(1);
-        let mut too_long = self.rank(&search, tokens, given, &mut ranked);
-        if !self.is_plausible(&ranked) {
+        let ranked = &mut parse.ranked;
+        ranked.clear();
+        let mut too_long = self.rank(&search, tokens, given, ranked);
+        if !self.is_plausible(ranked) {
             search.run(self, tokens, true);
             ranked.clear();
-            too_long = self.rank(&search, tokens, given, &mut ranked);
+            too_long = self.rank(&search, tokens, given, ranked);
         }
-        let stopped = ranked
+        parse.complete = !ranked.is_empty();
+        parse.could_continue = search.taken == tokens.len() && self.may_go_on(search.states());
+        parse.stopped = ranked
             .is_empty()
             .then(|| self.stop(&search, tokens, too_long, given));
-        let all = search.taken == tokens.len();
-        Parse {
-            complete: stopped.is_none(),
-            could_continue: all && search.states().any(|s| !self.arc_range(s).is_empty()),
-            ranked,
-            stopped,
-        }
+    }
+
+    fn may_go_on(&self, mut states: impl Iterator<Item = u32>) -> bool {
+        states.any(|state| !self.arc_range(state).is_empty())
     }
 
     /// Whether there is no reason to look for values that ran together.
@@ -145,39 +189,50 @@ impl Automaton {
         search: &Search,
         tokens: &[Token],
         given: Given<'_>,
-        ranked: &mut Vec<Ranked>,
+        ranked: &mut Rankings,
     ) -> bool {
         let mut too_long = false;
         if search.taken < tokens.len() || tokens.is_empty() {
             return false;
         }
         let mut arcs = Arcs::new();
-        for (end, state, cost) in search.ends() {
-            for last in self.finals(state) {
-                search.arcs_to(end, &mut arcs);
-                let mut reckoner = Reckoner::default();
-                let mut spans = tokens.iter().map(|token| given.span(token.source));
-                for arc in arcs.iter().map(|arc| *arc as usize) {
-                    match self.arc_word(arc) {
-                        SEPARATOR => reckoner.separator(self.arc_ops(arc)),
-                        _ => reckoner.word(self.arc_ops(arc), spans.next().unwrap_or_default()),
-                    }
+        for (end, state, cost) in search.ends().filter(|(_, state, _)| self.is_final(*state)) {
+            search.arcs_to(end, &mut arcs);
+            too_long |= self.rank_way(&arcs, state, cost, tokens, given, ranked);
+        }
+        keep_worth_asking(ranked);
+        too_long
+    }
+
+    /// Adds what one way through the automaton means. Whether it fell out for too many digits.
+    #[inline]
+    fn rank_way(
+        &self,
+        arcs: &[u32],
+        state: u32,
+        cost: u32,
+        tokens: &[Token],
+        given: Given<'_>,
+        ranked: &mut Rankings,
+    ) -> bool {
+        let mut too_long = false;
+        for last in self.finals(state) {
+            let mut reckoner = Reckoner::default();
+            let mut spans = tokens.iter().map(|token| given.span(token.source));
+            for arc in arcs.iter().map(|arc| *arc as usize) {
+                match self.arc_word(arc) {
+                    SEPARATOR => reckoner.separator(self.arc_ops(arc)),
+                    _ => reckoner.word(self.arc_ops(arc), spans.next().unwrap_or_default()),
                 }
-                match reckoner.finish(self.final_ops(last), &self.choices) {
-                    None => too_long = true,
-                    Some(meaning) => {
-                        let cost = cost + last.cost + self.meaning_cost(&meaning);
-                        insert(ranked, Ranked { meaning, cost });
-                    }
+            }
+            match reckoner.finish(self.final_ops(last), &self.choices) {
+                None => too_long = true,
+                Some(meaning) => {
+                    let cost = cost + last.cost + self.meaning_cost(&meaning);
+                    insert(ranked, Ranked { meaning, cost });
                 }
             }
         }
-        if ranked.len() < 2 {
-            return too_long;
-        }
-        let limit = ranked.first().map_or(0, |best| best.cost + WORTH_ASKING);
-        ranked.retain(|r| r.cost <= limit);
-        ranked.truncate(MEANINGS);
         too_long
     }
 
@@ -217,8 +272,18 @@ impl Automaton {
     }
 }
 
+/// Drops meanings that are much dearer than the best.
+fn keep_worth_asking(ranked: &mut Rankings) {
+    if ranked.len() > 1 {
+        let limit = ranked[0].cost + WORTH_ASKING;
+        ranked.retain(|r| r.cost <= limit);
+        ranked.truncate(MEANINGS);
+    }
+}
+
 /// Adds a meaning in its place; of equal meanings the cheaper stays.
-pub(super) fn insert(ranked: &mut Vec<Ranked>, new: Ranked) {
+#[inline]
+pub(super) fn insert(ranked: &mut Rankings, new: Ranked) {
     if ranked.is_empty() {
         return ranked.push(new);
     }

@@ -33,6 +33,7 @@ impl Figure {
         self.places == 0 && self.total == 0 && self.group == 0 && !self.behind_point
     }
 
+    #[inline]
     fn push(&mut self, value: u64, places: u32) {
         let grown = self
             .digits
@@ -48,6 +49,7 @@ impl Figure {
         value.unwrap_or(0)
     }
 
+    #[inline]
     fn digit(&mut self, digit: u8) {
         if self.open_tens && digit != 0 {
             self.digits += u64::from(digit);
@@ -131,6 +133,20 @@ impl Figure {
     }
 
     fn decimal(&self) -> Option<Decimal> {
+        self.short_decimal().or_else(|| self.long_decimal())
+    }
+
+    /// The usual case, without 128-bit arithmetic: digits that fit 63 bits, nothing shifted.
+    fn short_decimal(&self) -> Option<Decimal> {
+        let whole = self.whole.checked_mul(10_u64.checked_pow(self.places)?)?;
+        let digits = i64::try_from(whole.checked_add(self.digits)?).ok()?;
+        match self.shift {
+            0 => Decimal::try_new(digits, self.places).ok(),
+            _ => None,
+        }
+    }
+
+    fn long_decimal(&self) -> Option<Decimal> {
         let whole = i128::from(self.whole).checked_mul(10_i128.checked_pow(self.places)?)?;
         let digits = whole.checked_add(i128::from(self.digits))?;
         let up = self.shift.saturating_sub(self.places);
@@ -169,6 +185,7 @@ pub(super) struct Reckoner {
 
 impl Reckoner {
     /// Takes the tags of one word.
+    #[inline]
     pub(super) fn word(&mut self, ops: &[Op], span: Span) {
         for op in ops {
             self.op(*op);
@@ -187,6 +204,7 @@ impl Reckoner {
         self.close();
     }
 
+    #[inline]
     fn op(&mut self, op: Op) {
         match op {
             Op::Digit(digit) if self.spelling => {
@@ -236,6 +254,7 @@ impl Reckoner {
         }
     }
 
+    #[inline]
     fn take_figure(&mut self) -> Option<Decimal> {
         let value = self.figure.value();
         self.figure = Figure::default();
@@ -244,6 +263,7 @@ impl Reckoner {
     }
 
     /// Ends the open reading.
+    #[inline]
     fn close(&mut self) {
         let Some((start_ms, end_ms)) = self.span.take() else {
             return;
@@ -269,7 +289,9 @@ impl Reckoner {
         let prefix = std::mem::take(&mut self.prefix);
         let unit = self.unit.take();
         if let Some(amount) = amount {
-            self.readings.reserve_exact(1);
+            if self.readings.capacity() == 0 {
+                self.readings = Vec::with_capacity(1);
+            }
             self.readings.push(SpokenReading {
                 amount,
                 prefix,
@@ -282,6 +304,7 @@ impl Reckoner {
 
     /// The meaning of the whole utterance; `ops` are the tags of its end. `None` when a number
     /// has more digits than a value can hold.
+    #[inline]
     pub(super) fn finish(&mut self, ops: &[Op], choices: &[String]) -> Option<Meaning> {
         for op in ops {
             self.op(*op);

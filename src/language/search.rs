@@ -16,7 +16,7 @@ const VALUE_ENDS_AT_PAUSE: u32 = 100;
 const VALUES_RUN_TOGETHER: u32 = 600;
 
 /// Ways kept for one state, and in all, before the next word.
-const KEPT_PER_STATE: usize = 6;
+pub(super) const KEPT_PER_STATE: usize = 6;
 const KEPT: usize = 64;
 
 /// One word of one way: where it leads, and the way before it.

@@ -75,25 +75,25 @@ fn tokens_of_words(lexicon: &Lexicon, words: &[Word], tokens: &mut Tokens) {
 fn tokens_of_text(lexicon: &Lexicon, text: &str, tokens: &mut Tokens) {
     let mut pause = false;
     let mut source = 0;
-    let mut rest = text;
-    while !rest.is_empty() {
-        let short = Key::before_blank(rest.as_bytes());
+    let mut from = 0;
+    while from < text.len() {
+        let short = Key::before_blank(text.as_bytes(), from);
         let id = short.map_or(UNKNOWN, |(key, _)| lexicon.id_by_key(key));
-        let length = match short {
-            Some((_, length)) => length,
-            None => rest.find(' ').unwrap_or(rest.len()),
+        let to = match short {
+            Some((_, length)) => from + length,
+            None => text[from..].find(' ').map_or(text.len(), |at| from + at),
         };
         if id != UNKNOWN {
             tokens.push(Token { id, pause, source });
             pause = false;
             source += 1;
         } else {
-            for word in rest[..length].split_ascii_whitespace() {
+            for word in text[from..to].split_ascii_whitespace() {
                 pause = add_marked(lexicon, word, source, pause, tokens);
                 source += 1;
             }
         }
-        rest = rest.get(length + 1..).unwrap_or_default();
+        from = to + 1;
     }
 }
 

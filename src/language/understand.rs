@@ -3,7 +3,7 @@
 use super::automaton::Automaton;
 use super::heard::Hypothesis;
 use super::meaning::Meaning;
-use super::parse::{Ranked, insert};
+use super::parse::{Ranked, Rankings, insert};
 
 /// What each place down an engine's list costs, in hundredths of a nat. Common practice, no
 /// source: engines' own scores cannot be compared, their order can.
@@ -13,8 +13,8 @@ const LOWER_PLACE: u32 = 100;
 ///
 /// Hypotheses that mean nothing add nothing. If none means anything, the only entry is
 /// [`Meaning::Nothing`] with the best hypothesis's reason. Never empty.
-pub fn understand(automaton: &Automaton, hypotheses: &[Hypothesis]) -> Vec<Ranked> {
-    let mut ranked = Vec::new();
+pub fn understand(automaton: &Automaton, hypotheses: &[Hypothesis]) -> Rankings {
+    let mut ranked = Rankings::new();
     let mut nothing = None;
     for (place, hypothesis) in hypotheses.iter().enumerate() {
         let parse = automaton.parse(&hypothesis.words);
