@@ -67,8 +67,14 @@ impl Card {
             .stdout(Stdio::null())
             .stderr(log);
         self.server = Some(server.spawn().expect(NOT_INSTALLED));
-        self.ask(["set-default-source", "mic.monitor"]);
-        self.ask(["set-default-sink", "speaker"]);
+        self.ask(&["set-default-source", "mic.monitor"]);
+        self.ask(&["set-default-sink", "speaker"]);
+    }
+
+    /// Lets the microphone hear the loudspeaker.
+    pub fn echo(&self) {
+        let ends = ["source=speaker.monitor", "sink=mic", "latency_msec=30"];
+        self.ask(&[&["load-module", "module-loopback"], &ends[..]].concat());
     }
 
     /// Ends the server, as a cable that is pulled.
@@ -113,7 +119,7 @@ impl Card {
     }
 
     /// Asks the server until it answers.
-    fn ask(&self, question: [&str; 2]) {
+    fn ask(&self, question: &[&str]) {
         let begun = Instant::now();
         loop {
             let mut asked = Command::new("pactl");

@@ -22,6 +22,12 @@ fn a_session_with_a_headset_is_stopped_ended_and_gone_on_with() {
     play("headset.session");
 }
 
+/// The voice is the system's where it has one, and mixed into the microphone.
+#[test]
+fn a_loudspeaker_in_the_microphone_is_not_taken_for_the_technician() {
+    play("loudspeaker.session");
+}
+
 #[test]
 fn a_microphone_that_is_lost_is_waited_for() {
     play("microphone-lost.session");
@@ -71,6 +77,8 @@ impl Stage {
                 let root = Path::new(env!("CARGO_MANIFEST_DIR"));
                 self.card.say(&root.join("audio-fixtures").join(recording));
             }
+            Act::Wait(seconds) => thread::sleep(Duration::from_secs(seconds)),
+            Act::Echo => self.card.echo(),
             Act::LoseMicrophone => self.card.unplug(),
             Act::ReturnMicrophone => self.card.plug_in(),
             Act::End => self.end(),
@@ -87,7 +95,7 @@ impl Stage {
         command
             .arg("run")
             .arg(here("heater.yaml"))
-            .args(["--engine", "pocketsphinx", "--voice", "text"])
+            .args(["--engine", "pocketsphinx"])
             .args(["--variant", "hs-2", "--serial", "HS1"])
             .arg(record)
             .arg(self.record())

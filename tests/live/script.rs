@@ -14,6 +14,10 @@ pub enum Act {
     Expect(String),
     /// A recording is played into the microphone.
     Say(String),
+    /// So many seconds, until a sentence has ended.
+    Wait(u64),
+    /// From here on the microphone hears the loudspeaker.
+    Echo,
     LoseMicrophone,
     ReturnMicrophone,
     /// The program is asked to end, by a signal.
@@ -36,6 +40,8 @@ fn act(line: &str) -> Act {
         "expect" => Act::Expect(rest.to_owned()),
         // The words behind the file are for the reader.
         "say" => Act::Say(words().next().expect("a recording")),
+        "wait" => Act::Wait(rest.parse().expect("whole seconds")),
+        "echo" => Act::Echo,
         "lose" => Act::LoseMicrophone,
         "return" => Act::ReturnMicrophone,
         "end" => Act::End,
