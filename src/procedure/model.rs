@@ -236,6 +236,21 @@ pub enum StepKind {
     },
 }
 
+impl StepKind {
+    /// Whether the way on follows from what is answered, read or judged here: what stands next in
+    /// the file is only one of several ways.
+    pub fn decides_the_way(&self) -> bool {
+        match self {
+            StepKind::Read { branches, .. } | StepKind::Compute { branches, .. } => {
+                !branches.is_empty()
+            }
+            StepKind::Choose { options, .. } => options.iter().any(|o| o.go_to.is_some()),
+            StepKind::Diagnose { .. } => true,
+            _ => false,
+        }
+    }
+}
+
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Release {
     /// These exact words, e.g. "lock is on".

@@ -122,6 +122,9 @@ pub enum Decline {
     HoldNeverSkipped,
     /// "skip" at a caution.
     CautionNeverSkipped,
+    /// "skip" where the way on follows from the answer: what came next would be a conclusion that
+    /// nothing supports.
+    DecidingNeverSkipped,
     /// The caution has not been spoken to its end.
     CautionNotHeard,
     ValueNeeded,

@@ -140,6 +140,7 @@ phrases! {
     NotHoldReleased "not_hold_released" [];
     NotHoldSkipped "not_hold_skipped" [];
     NotCautionSkipped "not_caution_skipped" [];
+    NotDecidingSkipped "not_deciding_skipped" [];
     NotCautionHeard "not_caution_heard" [];
     NotWithoutValue "not_without_value" [];
     NotSeveralValues "not_several_values" [];

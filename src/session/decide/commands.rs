@@ -142,6 +142,7 @@ fn skip(turn: &mut Turn) {
         StepKind::Hold { .. } => turn.decline(Decline::HoldNeverSkipped),
         StepKind::Caution { .. } => turn.decline(Decline::CautionNeverSkipped),
         StepKind::Finish { .. } => turn.decline(Decline::NotHere),
+        kind if kind.decides_the_way() => turn.decline(Decline::DecidingNeverSkipped),
         _ => turn.record(Event::SkipAsked { step }),
     }
 }

@@ -122,7 +122,10 @@ fn declined_here(guide: &Guide, state: &State, command: Command) -> bool {
             matches!(kind, StepKind::Hold { .. } | StepKind::Choose { .. })
                 || matches!(kind, StepKind::Wait { missed: None, .. })
         }
-        Command::Skip => caution || matches!(kind, StepKind::Hold { .. } | StepKind::Finish { .. }),
+        Command::Skip => {
+            let never = matches!(kind, StepKind::Hold { .. } | StepKind::Finish { .. });
+            caution || never || kind.decides_the_way()
+        }
         Command::Affirm => !(judged || caution),
         _ => false,
     }

@@ -8,6 +8,7 @@ pub(super) fn phrase(why: &Decline) -> Phrase {
         Decline::HoldNotReleased => Phrase::NotHoldReleased,
         Decline::HoldNeverSkipped => Phrase::NotHoldSkipped,
         Decline::CautionNeverSkipped => Phrase::NotCautionSkipped,
+        Decline::DecidingNeverSkipped => Phrase::NotDecidingSkipped,
         Decline::CautionNotHeard => Phrase::NotCautionHeard,
         Decline::ValueNeeded => Phrase::NotWithoutValue,
         Decline::OneValueOnly => Phrase::NotSeveralValues,
