@@ -68,18 +68,21 @@ pub fn everywhere(guide: &Guide, decide: Decide) -> Walked {
     walked.never_reached = main
         .steps
         .iter()
-        // A finding needs a series that fits it, which the walk does not look for.
-        .filter(|step| !entered(&step.id) && !after_a_finding(main, &step.id))
+        // A finding needs a series that fits it, and a computation values that fit together; the
+        // walk looks for neither.
+        .filter(|step| !entered(&step.id) && !after_several_values(main, &step.id))
         .map(|step| step.id.to_string())
         .collect();
     walked
 }
 
-fn after_a_finding(procedure: &Procedure, id: &StepId) -> bool {
+fn after_several_values(procedure: &Procedure, id: &StepId) -> bool {
+    let several =
+        |kind: &StepKind| matches!(kind, StepKind::Diagnose { .. } | StepKind::Compute { .. });
     let judged = procedure
         .steps
         .iter()
-        .position(|s| matches!(s.kind, StepKind::Diagnose { .. }));
+        .position(|s| several(&s.kind) && s.kind.decides_the_way());
     let at = procedure.steps.iter().position(|s| s.id == *id);
     judged.zip(at).is_some_and(|(judged, at)| at > judged)
 }
