@@ -9,17 +9,18 @@ use crate::hearing::models::{Engine, Places};
 use crate::procedure::Library;
 use crate::session::Opening;
 
-/// What is known of the job before it begins, and is not asked then.
+/// What is known of the job before it begins, and is not asked then. A session that is resumed has
+/// it in its record.
 #[derive(Debug, clap::Args)]
 pub struct Job {
     /// The variant of the unit
-    #[arg(long, value_name = "ID")]
+    #[arg(long, value_name = "ID", conflicts_with = "resume")]
     variant: Option<String>,
     /// The serial number of the unit
-    #[arg(long, value_name = "NUMBER")]
+    #[arg(long, value_name = "NUMBER", conflicts_with = "resume")]
     serial: Option<String>,
     /// Who does the work, for the record
-    #[arg(long = "technician", value_name = "NAME")]
+    #[arg(long = "technician", value_name = "NAME", conflicts_with = "resume")]
     name: Option<String>,
 }
 

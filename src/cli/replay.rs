@@ -1,6 +1,6 @@
 //! `readback replay`: a session from recorded audio or from words.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use super::cues;
 use super::dialogue::Dialogue;
@@ -57,8 +57,8 @@ struct Technician {
 
 pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure> {
     let cues = arguments.technician.cues()?;
-    let resumed = arguments.resume.as_deref().map(session_folder::resume);
-    let resumed = resumed.transpose()?;
+    let resume = |folder: &Path| session_folder::resume(folder, &arguments.procedure);
+    let resumed = arguments.resume.as_deref().map(resume).transpose()?;
     let procedure = match &resumed {
         Some(resumed) => resumed.procedure.clone(),
         None => procedure_files::open_sound(&arguments.procedure)?,

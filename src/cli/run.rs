@@ -1,6 +1,6 @@
 //! `readback run`: a session at the machine, with microphone and voice.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use tokio::sync::mpsc::{self, Receiver, Sender};
@@ -82,8 +82,8 @@ struct Session {
 }
 
 pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure> {
-    let resumed = arguments.resume.as_deref().map(session_folder::resume);
-    let resumed = resumed.transpose()?;
+    let resume = |folder: &Path| session_folder::resume(folder, &arguments.procedure);
+    let resumed = arguments.resume.as_deref().map(resume).transpose()?;
     let procedure = match &resumed {
         Some(resumed) => resumed.procedure.clone(),
         None => procedure_files::open_sound(&arguments.procedure)?,

@@ -4,9 +4,9 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use super::Failure;
-use super::procedure_files::ProcedureFiles;
+use super::procedure_files::{self, ProcedureFiles};
 use crate::clock::{Clock, Now, SystemClock, WallTime};
-use crate::procedure::{self, SourceFile};
+use crate::procedure::{self, Library, SourceFile};
 use crate::record::{self, Record, Resumed};
 use crate::session::{self, Event, Ms, Opening, State};
 
@@ -85,12 +85,13 @@ pub fn create(
     })
 }
 
-/// Takes a recorded session up again.
+/// Takes a recorded session up again, with the procedure as it was recorded.
 ///
 /// # Errors
 ///
-/// It is no session, was altered, was ended or is open elsewhere.
-pub fn resume(folder: &Path) -> Result<TakenUp, Failure> {
+/// It is no session, was altered, was ended or is open elsewhere, or it is a session of another
+/// procedure than the one `named`.
+pub fn resume(folder: &Path, named: &Path) -> Result<TakenUp, Failure> {
     let wall = SystemClock::start().now().wall;
     let Resumed {
         record,
@@ -107,6 +108,7 @@ pub fn resume(folder: &Path) -> Result<TakenUp, Failure> {
         let first = problems.first().map(ToString::to_string);
         Failure::input(first.unwrap_or_else(|| "the record holds no procedure".to_owned()))
     })?;
+    same_procedure(folder, &library, &files, named)?;
     let began = recorded.entries.first().map_or(now.wall, |e| e.now.wall);
     let events = recorded.entries.iter().map(|entry| &entry.event);
     let state = events.fold(State::default(), session::apply);
@@ -119,4 +121,29 @@ pub fn resume(folder: &Path) -> Result<TakenUp, Failure> {
         },
         procedure: ProcedureFiles { library, files },
     })
+}
+
+fn same_procedure(
+    folder: &Path,
+    recorded: &Library,
+    files: &[SourceFile],
+    named: &Path,
+) -> Result<(), Failure> {
+    let now = procedure_files::open_sound(named)?;
+    let (found, expected) = (&now.library.main().id, &recorded.main().id);
+    let (named, folder) = (named.display(), folder.display());
+    if found != expected {
+        return Err(Failure::input(format_args!(
+            "`{named}` is the procedure `{found}`, and `{folder}` is a session of `{expected}`; \
+             name that procedure, or begin a new session"
+        )));
+    }
+    let texts = |files: &[SourceFile]| files.iter().map(|f| f.text.clone()).collect::<Vec<_>>();
+    if texts(&now.files) != texts(files) {
+        eprintln!(
+            "note: `{named}` is not as it was when the session began; the session goes on with the \
+             procedure in its record"
+        );
+    }
+    Ok(())
 }

@@ -40,6 +40,32 @@ fn a_session_that_only_begins_is_incomplete_and_can_go_on() {
 }
 
 #[test]
+fn a_session_is_resumed_with_nothing_but_its_own_procedure() {
+    let folder = folder("next\n").file("more.txt", "small skid\n");
+    folder
+        .run(replay("script.txt", &["--record", "s"]))
+        .exits(0);
+    let other = [
+        "replay",
+        concat!(env!("CARGO_MANIFEST_DIR"), "/procedures/winding-check.yaml"),
+        "--script",
+        "more.txt",
+        "--resume",
+        "s",
+    ];
+    let refused = folder.run(other).exits(2);
+    assert!(
+        refused.to_string().contains(
+            "is the procedure `winding-check`, and `s` is a session of `cold-benches`; name that \
+             procedure, or begin a new session"
+        ),
+        "{refused}"
+    );
+    let variant = ["--resume", "s", "--variant", "hs-2"];
+    folder.run(replay("more.txt", &variant)).exits(2);
+}
+
+#[test]
 fn readings_are_answered_as_spoken_and_the_minute_takes_no_minute() {
     let script = format!(
         "{ENTRY}next\nnext\ngreen lamp\nnext\n+93 seven two\n+8 seven three\n+8 seven one\n\
