@@ -57,6 +57,9 @@ pub fn load(
             }
         }
     }
+    if problems.is_empty() {
+        problems.extend(circles(&main, &called));
+    }
     match problems.is_empty() {
         true => Ok(Library::new(main, called)),
         false => Err(problems),
@@ -161,6 +164,48 @@ fn not_found(call: &Call, file: &str) -> Problem {
         "add the file or name another procedure",
     );
     findings.problems.remove(0)
+}
+
+/// Calls that lead back to their caller: none of them could ever return.
+fn circles(main: &Procedure, called: &[Procedure]) -> Vec<Problem> {
+    let all = || std::iter::once(main).chain(called);
+    let called_by = |id: &ProcedureId| {
+        let procedure = all().find(|p| p.id == *id);
+        procedure.map_or_else(VecDeque::new, |p| calls(p, &p.file))
+    };
+    let leads_to = |start: &ProcedureId, target: &ProcedureId| {
+        let mut seen = BTreeSet::new();
+        let mut open = vec![start.clone()];
+        while let Some(id) = open.pop() {
+            if id == *target {
+                return true;
+            }
+            if seen.insert(id.clone()) {
+                open.extend(called_by(&id).into_iter().map(|(call, _)| call.procedure));
+            }
+        }
+        false
+    };
+    let mut problems = Vec::new();
+    for caller in all() {
+        let mut findings = Findings::new(&caller.file);
+        for (call, _) in called_by(&caller.id) {
+            if leads_to(&call.procedure, &caller.id) {
+                findings.error(
+                    "endless-call",
+                    call.place,
+                    format!(
+                        "a call of `{}`, which leads back to `{}`",
+                        call.procedure, caller.id
+                    ),
+                    "a call that comes to an end and returns",
+                    "go to a step of this procedure instead, or end the called one with a finish",
+                );
+            }
+        }
+        problems.append(&mut findings.problems);
+    }
+    problems
 }
 
 /// What keeps a called procedure from serving its caller: another id, language or variants.

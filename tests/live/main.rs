@@ -96,7 +96,6 @@ impl Stage {
             .arg("run")
             .arg(here("heater.yaml"))
             .args(["--engine", "pocketsphinx"])
-            .args(["--variant", "hs-2", "--serial", "HS1"])
             .arg(record)
             .arg(self.record())
             .args(arguments)
