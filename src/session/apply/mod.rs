@@ -139,6 +139,8 @@ fn apply_timer(state: &mut State, event: &Event) {
 }
 
 fn apply_finding(state: &mut State, event: &Event) {
+    // A conclusion does not outlive the judgement it came from.
+    state.finished = None;
     match event {
         Event::FindingReached {
             step, finding, why, ..
