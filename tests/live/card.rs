@@ -71,12 +71,6 @@ impl Card {
         self.ask(&["set-default-sink", "speaker"]);
     }
 
-    /// Lets the microphone hear the loudspeaker.
-    pub fn echo(&self) {
-        let ends = ["source=speaker.monitor", "sink=mic", "latency_msec=30"];
-        self.ask(&[&["load-module", "module-loopback"], &ends[..]].concat());
-    }
-
     /// Ends the server, as a cable that is pulled.
     pub fn unplug(&mut self) {
         if let Some(mut server) = self.server.take() {

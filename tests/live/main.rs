@@ -22,12 +22,6 @@ fn a_session_with_a_headset_is_stopped_ended_and_gone_on_with() {
     play("headset.session");
 }
 
-/// The voice is the system's where it has one, and mixed into the microphone.
-#[test]
-fn a_loudspeaker_in_the_microphone_is_not_taken_for_the_technician() {
-    play("loudspeaker.session");
-}
-
 #[test]
 fn a_microphone_that_is_lost_is_waited_for() {
     play("microphone-lost.session");
@@ -78,7 +72,6 @@ impl Stage {
                 self.card.say(&root.join("audio-fixtures").join(recording));
             }
             Act::Wait(seconds) => thread::sleep(Duration::from_secs(seconds)),
-            Act::Echo => self.card.echo(),
             Act::LoseMicrophone => self.card.unplug(),
             Act::ReturnMicrophone => self.card.plug_in(),
             Act::End => self.end(),

@@ -16,8 +16,6 @@ pub enum Act {
     Say(String),
     /// So many seconds, until a sentence has ended.
     Wait(u64),
-    /// From here on the microphone hears the loudspeaker.
-    Echo,
     LoseMicrophone,
     ReturnMicrophone,
     /// The program is asked to end, by a signal.
@@ -41,7 +39,6 @@ fn act(line: &str) -> Act {
         // The words behind the file are for the reader.
         "say" => Act::Say(words().next().expect("a recording")),
         "wait" => Act::Wait(rest.parse().expect("whole seconds")),
-        "echo" => Act::Echo,
         "lose" => Act::LoseMicrophone,
         "return" => Act::ReturnMicrophone,
         "end" => Act::End,
