@@ -62,7 +62,6 @@ fn always_and(commands: &[Command]) -> Expectation {
 }
 
 fn for_answer(guide: &Guide, state: &State, asking: &Asking) -> Expectation {
-    let free = || only(&[Command::Stop, Command::Pause, Command::Negative]);
     match asking {
         Asking::Confirmation(id) => {
             let mut expected = always_and(&[
@@ -77,16 +76,22 @@ fn for_answer(guide: &Guide, state: &State, asking: &Asking) -> Expectation {
             expected.reading = kept.and_then(|k| value_of(guide, &k.step, &k.quantity));
             expected
         }
-        Asking::Note | Asking::OverrideReason(_) => free(),
-        Asking::SkipReason => Expectation {
-            choices: skip_reasons(guide),
-            ..free()
-        },
+        Asking::Note | Asking::OverrideReason(_) => beside_free_words(guide, state, Vec::new()),
+        Asking::SkipReason => beside_free_words(guide, state, skip_reasons(guide)),
         Asking::OverrideFinding => Expectation {
             choices: finding_choices(guide, state),
             ..always_and(&[Command::Negative])
         },
     }
+}
+
+/// Beside free words everything that means something at the step is heard, so that a command or a
+/// value is never taken for a reason.
+fn beside_free_words(guide: &Guide, state: &State, choices: Vec<Choice>) -> Expectation {
+    let mut expected = for_step(guide, state);
+    expected.commands = Command::ALL.into_iter().collect();
+    expected.choices = choices;
+    expected
 }
 
 fn for_entry(guide: &Guide, question: &EntryQuestion) -> Expectation {

@@ -70,13 +70,17 @@ fn settled(turn: &mut Turn, id: ReadingId) {
     }
 }
 
-/// A reason or a note. Whatever is said is taken as it is, since a recognizer held to a grammar
-/// makes anything of free words; only "stop", "stand by" and "negative" keep their meaning.
+/// A reason or a note. Only what means nothing else is one: a command acts as itself or is declined,
+/// and the question stays open.
 fn free_words(turn: &mut Turn, spoken: &Spoken, take: impl FnOnce(&mut Turn, Said)) {
-    match spoken.command() {
-        Some(Command::Negative) => turn.record(Event::AskingDropped {}),
-        Some(Command::Pause) => turn.record(Event::Paused { at: turn.now }),
-        _ => {
+    match &spoken.best.meaning {
+        Meaning::Command {
+            command: Command::Negative | Command::Disregard | Command::Back,
+            ..
+        } => turn.record(Event::AskingDropped {}),
+        Meaning::Command { command, .. } if commands::general(turn, *command) => {}
+        Meaning::Command { .. } | Meaning::Readings(_) => turn.decline(Decline::AnswerFirst),
+        Meaning::Choice(_) | Meaning::Spelling(_) | Meaning::Nothing { .. } => {
             let said = said(spoken);
             take(turn, said);
         }

@@ -8,7 +8,7 @@ use crate::session::expectation::expectation;
 use crate::session::guide::Guide;
 use crate::session::parts::Refusal;
 use crate::session::phrases::Phrase;
-use crate::session::state::State;
+use crate::session::state::{Asking, State};
 
 pub(super) fn of_entry(guide: &Guide, state: &State, event: &Event) -> Vec<Sentence> {
     match event {
@@ -108,8 +108,12 @@ fn declined_here(guide: &Guide, state: &State, command: Command) -> bool {
     if in_entry(state) {
         return command == Command::Skip;
     }
-    if state.asking.is_some() {
-        return command == Command::Next;
+    match &state.asking {
+        Some(Asking::SkipReason | Asking::Note | Asking::OverrideReason(_)) => {
+            return declined_for_free_words(command);
+        }
+        Some(_) => return command == Command::Next,
+        None => {}
     }
     let step = state.position.as_ref().and_then(|p| guide.step(p));
     let Some(kind) = step.map(|s| &s.kind) else {
@@ -129,6 +133,19 @@ fn declined_here(guide: &Guide, state: &State, command: Command) -> bool {
         Command::Affirm => !(judged || caution),
         _ => false,
     }
+}
+
+/// What is heard beside a reason or a note only to be declined.
+fn declined_for_free_words(command: Command) -> bool {
+    matches!(
+        command,
+        Command::Next
+            | Command::Continue
+            | Command::Skip
+            | Command::Note
+            | Command::Affirm
+            | Command::Correction
+    )
 }
 
 fn command_phrase(command: Command) -> Phrase {
