@@ -20,6 +20,8 @@ pub enum Incoming {
     /// A recorded session is taken up again: the first thing of all.
     Resume,
     Heard(Heard),
+    /// A line typed, or a button pressed that stands for its words: heard exactly as it stands.
+    Typed(String),
     /// The time of [`Conversation::next_due`] has come.
     Tick,
     /// Everything given out up to this point has been spoken to its end.
@@ -40,6 +42,18 @@ pub struct Heard {
     /// On the session's clock.
     pub start_ms: Ms,
     pub end_ms: Ms,
+}
+
+impl Heard {
+    fn typed(words: &str, now: Ms) -> Heard {
+        Heard {
+            hypotheses: vec![Hypothesis::exact(words, now)],
+            rejected: None,
+            samples: Vec::new(),
+            start_ms: now,
+            end_ms: now,
+        }
+    }
 }
 
 /// What came of one thing that came in.
@@ -162,8 +176,8 @@ impl Conversation {
     /// [`TakeError::Record`] if an event cannot be written at all; a disk that does not take it
     /// just now is told in [`Reply::trouble`] and ends nothing.
     pub fn take(&mut self, incoming: Incoming, now: &Now) -> Result<Reply, TakeError> {
-        let heard = matches!(incoming, Incoming::Heard(_));
-        let (input, clip) = self.input(incoming);
+        let heard = matches!(incoming, Incoming::Heard(_) | Incoming::Typed(_));
+        let (input, clip) = self.input(incoming, now.ms);
         let events = session::decide(&self.guide, &self.state, input, now.ms);
         let trouble = self.keep(now, &events, clip.as_ref())?;
         let mut sentences = Vec::new();
@@ -198,13 +212,14 @@ impl Conversation {
         }
     }
 
-    fn input(&self, incoming: Incoming) -> (Input, Option<Clip>) {
+    fn input(&self, incoming: Incoming, now: Ms) -> (Input, Option<Clip>) {
         match incoming {
             Incoming::Begin(opening) => (Input::Begin(opening), None),
             Incoming::Resume => (Input::Resume, None),
             Incoming::Tick => (Input::Tick, None),
             Incoming::Spoken { through } => (Input::Spoken { through }, None),
             Incoming::Heard(heard) => self.heard(heard),
+            Incoming::Typed(words) => self.heard(Heard::typed(&words, now)),
         }
     }
 

@@ -27,37 +27,54 @@ pub enum Warning {
     Drowned,
 }
 
-/// Follows the level of a stream of 16 kHz samples.
-#[derive(Debug, Clone)]
-pub struct Meter {
-    now_db: f32,
-    noise_db: Option<f32>,
+/// How loud it is, in decibels below full scale (dBFS), from -96 to 0 each.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Level {
+    /// The loudest 16 ms since the level before.
+    pub loudest_db: f32,
+    /// The noise around, as far as it is known.
+    pub noise_db: f32,
+    /// Whether somebody speaks.
+    pub speech: bool,
 }
 
-impl Default for Meter {
-    fn default() -> Meter {
-        Meter {
-            now_db: FLOOR_DB,
-            noise_db: None,
+impl Default for Level {
+    fn default() -> Level {
+        Level {
+            loudest_db: FLOOR_DB,
+            noise_db: FLOOR_DB,
+            speech: false,
         }
     }
+}
+
+/// Follows the level of a stream of 16 kHz samples.
+#[derive(Debug, Clone, Default)]
+pub struct Meter {
+    level: Level,
+    noise_db: Option<f32>,
 }
 
 impl Meter {
     /// Takes the next samples; `speech` says whether somebody speaks in them.
     pub fn push(&mut self, samples: &[i16], speech: bool) {
         for frame in samples.chunks(FRAME) {
-            self.now_db = level_db(frame);
+            let now = level_db(frame);
+            self.level.loudest_db = self.level.loudest_db.max(now);
             if !speech {
-                let noise = self.noise_db.unwrap_or(self.now_db);
-                self.noise_db = Some(noise + FOLLOW * (self.now_db - noise));
+                let noise = self.noise_db.unwrap_or(now);
+                self.noise_db = Some(noise + FOLLOW * (now - noise));
             }
         }
+        self.level.speech |= speech;
     }
 
-    /// The level of the last 16 ms, in decibels below full scale (dBFS), from -96 to 0.
-    pub fn now_db(&self) -> f32 {
-        self.now_db
+    /// The level since this was last asked.
+    pub fn take(&mut self) -> Level {
+        Level {
+            noise_db: self.noise_db.unwrap_or(FLOOR_DB),
+            ..std::mem::take(&mut self.level)
+        }
     }
 
     /// What is wrong with the level of an utterance; the worst first where it is several things.
@@ -139,7 +156,9 @@ mod tests {
         let mut meter = Meter::default();
         meter.push(&square(10), false);
         meter.push(&square(8_000), true);
-        assert!(meter.now_db() > -20.0);
+        let level = meter.take();
+        assert!(level.loudest_db > -20.0 && level.noise_db < -60.0 && level.speech);
+        assert_eq!(meter.take().loudest_db, FLOOR_DB);
         assert_eq!(meter.judge(&utterance(square(8_000))), None);
     }
 }

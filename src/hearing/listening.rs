@@ -3,13 +3,13 @@
 
 use std::collections::HashMap;
 use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, AtomicI32, AtomicU32, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
 use std::thread;
 use std::time::Duration;
 
 use super::capture::{Capture, Trouble};
 use super::endpoint::{Endpointer, Utterance};
-use super::level::{Meter, Warning};
+use super::level::{Level, Meter, Warning};
 use super::microphone::MicrophoneError;
 use super::recognizer::SAMPLE_RATE;
 use super::resample::Resampler;
@@ -21,14 +21,18 @@ const LOOK_EVERY: Duration = Duration::from_millis(20);
 const TRY_EVERY: Duration = Duration::from_secs(1);
 /// A microphone that gives nothing for so long is gone, whatever the sound system says.
 const SILENT_FOR: Duration = Duration::from_secs(3);
+/// The level is told once for so many samples.
+const LEVEL_EVERY: usize = SAMPLE_RATE as usize / 10;
 /// The same warning is not given again before this time has passed, in milliseconds.
 const WARN_AGAIN_MS: u64 = 60_000;
 
 /// What comes from a microphone.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum Sound {
     /// Its times are of the session's clock.
     Utterance(Utterance),
+    /// How loud it is, ten times a second.
+    Level(Level),
     /// Somebody's speech is at a bad level.
     Warning(Warning),
     /// So many milliseconds of sound were dropped because nobody took them in time.
@@ -51,8 +55,6 @@ struct Shared {
     closed: AtomicBool,
     part: AtomicBool,
     hears_speech: AtomicBool,
-    /// In hundredths of a decibel.
-    level: AtomicI32,
     /// Utterances given and not yet done with.
     given: AtomicU32,
 }
@@ -108,11 +110,6 @@ impl Listening {
     pub fn part(&self) {
         self.shared.part.store(true, Ordering::Relaxed);
     }
-
-    /// The level now, in decibels below full scale, from -96 to 0.
-    pub fn level_db(&self) -> f32 {
-        self.shared.level.load(Ordering::Relaxed) as f32 / 100.0
-    }
 }
 
 impl Drop for Listening {
@@ -135,6 +132,8 @@ struct Ear<D> {
     deliver: D,
     endpointer: Endpointer,
     meter: Meter,
+    /// Samples since the level was last told.
+    untold: usize,
     /// Samples the endpointer took since it was last emptied.
     taken: u64,
     warned: HashMap<Warning, u64>,
@@ -148,6 +147,7 @@ impl<D: FnMut(Sound)> Ear<D> {
             deliver,
             endpointer: Endpointer::default(),
             meter: Meter::default(),
+            untold: 0,
             taken: 0,
             warned: HashMap::new(),
         }
@@ -219,8 +219,12 @@ impl<D: FnMut(Sound)> Ear<D> {
         let ended = self.endpointer.push(samples);
         let speech = self.endpointer.hears_speech();
         self.meter.push(samples, speech);
-        let level = (self.meter.now_db() * 100.0) as i32;
-        self.shared.level.store(level, Ordering::Relaxed);
+        self.untold += samples.len();
+        if self.untold >= LEVEL_EVERY {
+            self.untold = 0;
+            let level = self.meter.take();
+            (self.deliver)(Sound::Level(level));
+        }
         self.give(ended);
         self.shared.hears_speech.store(speech, Ordering::Relaxed);
         if self.shared.part.swap(false, Ordering::Relaxed) {
@@ -294,7 +298,10 @@ mod tests {
     ) -> Vec<Sound> {
         let sounds = Arc::<Mutex<Vec<Sound>>>::default();
         let kept = Arc::clone(&sounds);
-        let deliver: Box<dyn FnMut(Sound)> = Box::new(move |s| kept.lock().unwrap().push(s));
+        let deliver: Box<dyn FnMut(Sound)> = Box::new(move |sound| match sound {
+            Sound::Level(_) => {}
+            other => kept.lock().unwrap().push(other),
+        });
         // So far into the session that no time comes before its beginning.
         let clock = Arc::new(SystemClock::starting_at(100_000));
         play(&mut Ear::new(Arc::clone(shared), clock, deliver));

@@ -25,6 +25,20 @@ pub struct Hypothesis {
 }
 
 impl Hypothesis {
+    /// Words that are known exactly, because they were typed. They stand at one moment.
+    pub fn exact(words: &str, at_ms: u64) -> Hypothesis {
+        let words = words.split_whitespace().map(|word| Word {
+            text: word.to_lowercase(),
+            start_ms: at_ms,
+            end_ms: at_ms,
+            confidence: Some(1.0),
+        });
+        Hypothesis {
+            words: words.collect(),
+            ..Hypothesis::default()
+        }
+    }
+
     /// The words joined by single blanks.
     pub fn text(&self) -> String {
         let words: Vec<&str> = self.words.iter().map(|w| w.text.as_str()).collect();

@@ -6,11 +6,13 @@ use std::thread;
 use std::time::Duration;
 
 use tokio::sync::mpsc::Sender;
+use tokio::sync::watch;
 
 use super::{Condition, Input};
 use crate::clock::SystemClock;
 use crate::hearing::ear::Ear;
 use crate::hearing::endpoint::Utterance;
+use crate::hearing::level::Level;
 use crate::hearing::listening::{Listening, Sound};
 use crate::hearing::microphone::MicrophoneError;
 use crate::language::Automaton;
@@ -24,6 +26,7 @@ const LOOK_EVERY: Duration = Duration::from_millis(50);
 pub struct Ears {
     pub(super) listening: Listening,
     grammar: Arc<Mutex<Option<Automaton>>>,
+    level: watch::Receiver<Level>,
 }
 
 impl Ears {
@@ -49,9 +52,19 @@ impl Ears {
                 remedy: "close other programs and try again",
             })?;
         let told = inputs.clone();
-        let deliver = move |sound| deliver(sound, &utterances, &told);
+        let (show, level) = watch::channel(Level::default());
+        let deliver = move |sound| deliver(sound, &utterances, &told, &show);
         let listening = Listening::start(microphone, clock, deliver)?;
-        Ok(Ears { listening, grammar })
+        Ok(Ears {
+            listening,
+            grammar,
+            level,
+        })
+    }
+
+    /// How loud it is at the microphone, ten times a second: for whoever shows it.
+    pub fn level(&self) -> watch::Receiver<Level> {
+        self.level.clone()
     }
 
     /// What to listen for from the next utterance on. Before a session and after it nothing is, and
@@ -66,7 +79,12 @@ impl Ears {
 }
 
 /// Runs on the microphone's thread. An input that nobody takes any more needs no answer.
-fn deliver(sound: Sound, utterances: &SyncSender<Utterance>, inputs: &Sender<Input>) {
+fn deliver(
+    sound: Sound,
+    utterances: &SyncSender<Utterance>,
+    inputs: &Sender<Input>,
+    level: &watch::Sender<Level>,
+) {
     let condition = match sound {
         Sound::Utterance(utterance) => match utterances.try_send(utterance) {
             Ok(()) | Err(TrySendError::Disconnected(_)) => return,
@@ -76,6 +94,10 @@ fn deliver(sound: Sound, utterances: &SyncSender<Utterance>, inputs: &Sender<Inp
                 return;
             }
         },
+        Sound::Level(now) => {
+            level.send_replace(now);
+            return;
+        }
         Sound::Warning(warning) => Condition::Level(warning),
         Sound::Overrun(ms) => Condition::Overrun(ms),
         Sound::Lost(why) => Condition::Lost(why),

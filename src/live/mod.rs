@@ -23,6 +23,8 @@ use crate::speaking::mouth::Spoke;
 pub enum Input {
     /// An utterance, as the engine took it.
     Heard(Result<Heard, HearingError>),
+    /// A line typed, or a button pressed that stands for its words: taken exactly as it stands.
+    Typed(String),
     /// What the microphone has to say of itself.
     Microphone(Condition),
     /// What the voice has to say of itself.

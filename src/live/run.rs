@@ -192,6 +192,7 @@ impl<'a> Live<'a> {
     fn on(&mut self, input: Input) -> Result<(), LiveError> {
         match input {
             Input::Heard(heard) => self.on_heard(heard),
+            Input::Typed(words) => self.take(Incoming::Typed(words)),
             Input::Microphone(condition) => {
                 self.on_microphone(&condition);
                 Ok(())
