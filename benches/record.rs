@@ -37,6 +37,7 @@ fn round(number: u32, at: u64) -> Vec<Event> {
             meaning: best.meaning,
             others: vec![understood("two four nine decimal zero ohms")],
             clip: Some(format!("clips/{number:06}.wav")),
+            typed: false,
             start_ms: at,
             end_ms: at + 900,
         },
@@ -53,6 +54,7 @@ fn round(number: u32, at: u64) -> Vec<Event> {
             others: Vec::new(),
             replaces: None,
             proof: None,
+            typed: false,
         },
         Event::ReadBack { id },
         Event::PromptEnded {

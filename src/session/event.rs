@@ -100,6 +100,9 @@ pub enum Event {
         others: Vec<Understanding>,
         /// The audio of the utterance, by its name in the record.
         clip: Option<String>,
+        /// Typed, not spoken.
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        typed: bool,
         start_ms: Ms,
         end_ms: Ms,
     },
@@ -154,6 +157,9 @@ pub enum Event {
         replaces: Option<ReadingId>,
         /// Which point of a hold's proof it is, from 0.
         proof: Option<usize>,
+        /// Typed, not spoken.
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        typed: bool,
     },
     /// Read back; it counts, and "correction" or "disregard" still take it back.
     ReadBack {

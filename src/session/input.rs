@@ -47,6 +47,8 @@ pub struct Opening {
 pub struct Utterance {
     /// Best first.
     pub understandings: Vec<Understanding>,
+    /// Typed, not spoken: it can be nothing else than it says.
+    pub typed: bool,
     pub clip: Option<String>,
     pub start_ms: Ms,
     pub end_ms: Ms,
@@ -85,6 +87,7 @@ impl Utterance {
                 true => nothing.into_iter().collect(),
                 false => understandings,
             },
+            typed: false,
             clip,
             start_ms,
             end_ms,

@@ -20,7 +20,7 @@
 //! | `event`, `parts` | what happened, in the past tense, and the words the facts are made of |
 //! | `state`, `apply` | where a session stands, and how one fact changes that |
 //! | `guide`, `phrases` | what a session goes by: the procedure, its language, the assistant's phrases |
-//! | `input` | what can come in: an utterance, a time, the end of a prompt |
+//! | `input`, `typed` | what can come in: an utterance, spoken or typed, a time, the end of a prompt |
 //! | `decide` | what happens because of an input: the talk, and the way from step to step |
 //! | `steps` | what each kind of step does of its own, and its time |
 //! | `confirm` | how much a value must be confirmed: by what a mistake would cost |
@@ -40,6 +40,7 @@ mod phrases;
 mod speech;
 mod state;
 mod steps;
+mod typed;
 mod values;
 
 pub use apply::apply;

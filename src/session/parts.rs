@@ -181,6 +181,8 @@ pub enum Consequence {
         other: Reading,
         finding: Option<FindingId>,
     },
+    /// It shows no number, and the way on or a finding follows from that.
+    NoNumber,
     /// It was offered after "negative".
     Offered,
 }
@@ -205,8 +207,10 @@ pub enum AskReason {
     Withdrawn,
     /// The last one was not right.
     Denied,
-    /// The third one in a row was not right: digit by digit, then typing.
+    /// The third one was not right: digit by digit, please.
     DeniedOften,
+    /// Nor was it digit by digit: it may be typed.
+    DeniedByDigits,
 }
 
 /// What released a hold point.
@@ -253,6 +257,11 @@ pub enum Missing {
     Step { step: StepId },
     /// Too many readings show no number.
     Numbers,
+    /// Nothing was called out this time; the values of an earlier one are kept until "next" or new
+    /// ones.
+    Kept,
+    /// Nothing was called out at all.
+    All,
     /// The table has no finding for what was read.
     Finding { nearest: Option<FindingId> },
 }

@@ -80,6 +80,7 @@ phrases! {
     AskValue "ask_value" ["quantity"];
     AskValueAgain "ask_value_again" ["quantity"];
     AskValueByDigits "ask_value_by_digits" ["quantity"];
+    AskValueTyped "ask_value_typed" ["quantity"];
     KeptValue "kept_value" ["value"];
     NotProved "not_proved" ["value"];
     HoldReleased "hold_released" [];
@@ -101,6 +102,8 @@ phrases! {
     MissingReadings "missing_readings" ["number"];
     MissingStep "missing_step" [];
     MissingNumbers "missing_numbers" [];
+    MissingKept "missing_kept" [];
+    MissingAll "missing_all" ["quantity"];
     MissingFinding "missing_finding" [];
     MissingFindingNear "missing_finding_near" ["finding"];
     BehaviorNearZero "behavior_near_zero" [];

@@ -42,8 +42,8 @@ pub struct State {
     pub findings: Vec<KeptFinding>,
     /// Utterances in a row that meant nothing here.
     pub not_understood: u32,
-    /// Values in a row that were not right.
-    pub denied: u32,
+    /// How many values in a row were not right, and at which step.
+    pub denied: Option<(Position, u32)>,
     pub finished: Option<Conclusion>,
 }
 
@@ -129,6 +129,7 @@ pub struct KeptReading {
     pub others: Vec<Reading>,
     pub replaces: Option<ReadingId>,
     pub proof: Option<usize>,
+    pub typed: bool,
     pub standing: Standing,
     /// Worked out from other readings, not given.
     pub computed: bool,
@@ -174,8 +175,8 @@ pub struct Timer {
     pub ended: bool,
     /// It was said that the watch may end.
     pub sufficed: bool,
-    /// It was said what the watch, its time up, still needs.
-    pub fell_short: bool,
+    /// What was said that the watch, its time up, still needs.
+    pub fell_short: Option<Missing>,
 }
 
 /// What a diagnose step came to.
@@ -214,6 +215,12 @@ impl State {
         // Ids count from 1 in the order of the list.
         let index = usize::try_from(id.0).ok()?.checked_sub(1)?;
         self.readings.get(index)
+    }
+
+    /// How many values of a step in a row were not right.
+    pub fn denied(&self, step: &Position) -> u32 {
+        let of_step = |(denied, _): &&(Position, u32)| denied == step;
+        self.denied.as_ref().filter(of_step).map_or(0, |(_, n)| *n)
     }
 
     /// The last given reading that was not withdrawn: what "correction" and "disregard" take back.

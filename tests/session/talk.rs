@@ -116,6 +116,7 @@ impl Session<'_> {
         });
         self.input(Input::Heard(Utterance {
             understandings: understandings.collect(),
+            typed: false,
             clip: None,
             start_ms: self.now,
             end_ms: self.now + 500,

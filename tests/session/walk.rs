@@ -174,6 +174,7 @@ fn heard(meaning: Meaning) -> Input {
             confidence: None,
             meaning,
         }],
+        typed: false,
         clip: None,
         start_ms: 0,
         end_ms: 0,

@@ -111,7 +111,7 @@ fn apply_timer(state: &mut State, event: &Event) {
                 last_value: *at,
                 ended: false,
                 sufficed: false,
-                fell_short: false,
+                fell_short: None,
             });
         }
         Event::TimerWarned { left } => {
@@ -129,9 +129,9 @@ fn apply_timer(state: &mut State, event: &Event) {
                 timer.sufficed = true;
             }
         }
-        Event::WatchFellShort { .. } => {
+        Event::WatchFellShort { missing, .. } => {
             if let Some(timer) = &mut state.timer {
-                timer.fell_short = true;
+                timer.fell_short = Some(missing.clone());
             }
         }
         _ => {}

@@ -82,5 +82,4 @@ pub(super) fn begin_visit(state: &mut State, to: &Position) {
     state.timer = None;
     state.verdict = None;
     state.asking = None;
-    state.denied = 0;
 }

@@ -16,6 +16,7 @@ pub(super) fn apply_reading(state: &mut State, event: &Event) {
             others,
             replaces,
             proof,
+            typed,
         } => {
             state.readings.push(KeptReading {
                 id: *id,
@@ -27,6 +28,7 @@ pub(super) fn apply_reading(state: &mut State, event: &Event) {
                 others: others.clone(),
                 replaces: *replaces,
                 proof: *proof,
+                typed: *typed,
                 standing: Standing::Given,
                 computed: false,
             });
@@ -36,7 +38,9 @@ pub(super) fn apply_reading(state: &mut State, event: &Event) {
         }
         Event::ReadBack { id } => {
             set_standing(state, *id, Standing::ReadBack);
-            state.denied = 0;
+            if follows_a_good_one(state, *id) {
+                state.denied = None;
+            }
         }
         Event::Computed { id, .. } => {
             set_standing(state, *id, Standing::ReadBack);
@@ -51,7 +55,7 @@ pub(super) fn apply_reading(state: &mut State, event: &Event) {
         Event::ReadingConfirmed { id } => {
             set_standing(state, *id, Standing::Confirmed);
             state.asking = None;
-            state.denied = 0;
+            state.denied = None;
         }
         Event::ReadingWithdrawn { id, why } => withdraw(state, *id, *why),
         Event::ValueAsked { at, .. } => {
@@ -77,7 +81,18 @@ fn withdraw(state: &mut State, id: ReadingId, why: Withdrawal) {
     if let Some(index) = state.proof.iter().position(|p| *p == id) {
         state.proof.truncate(index);
     }
-    if why == Withdrawal::Denied {
-        state.denied += 1;
+    if why == Withdrawal::Denied
+        && let Some(step) = state.reading(id).map(|kept| kept.step.clone())
+    {
+        let denied = state.denied(&step) + 1;
+        state.denied = Some((step, denied));
     }
+}
+
+/// Whether the value before this one was not objected to. That this one is not, is yet to be seen.
+fn follows_a_good_one(state: &State, id: ReadingId) -> bool {
+    let before = id.0.checked_sub(1).map(ReadingId);
+    before
+        .and_then(|before| state.reading(before))
+        .is_some_and(KeptReading::counts)
 }

@@ -180,12 +180,16 @@ fn other_points(text: &str, resolution: Option<Decimal>) -> Vec<String> {
 }
 
 /// One digit more at either end: the smallest and the largest of each, between which all others
-/// lie.
+/// lie. Nothing was said after a lone zero.
 fn longer(text: &str, resolution: Option<Decimal>) -> Vec<String> {
     let decimals = text.split('.').nth(1).map_or(0, str::len);
     let shown = resolution.map(|r| r.normalize().scale() as usize);
     let complete = decimals > 0 && shown.is_some_and(|shown| decimals >= shown);
-    let lasts = if complete { &[][..] } else { &["0", "9"] };
+    let lasts = if complete || text == "0" {
+        &[][..]
+    } else {
+        &["0", "9"]
+    };
     let last = lasts.iter().map(|last| format!("{text}{last}"));
     let first = ["1", "9"].iter().map(|first| format!("{first}{text}"));
     last.chain(first).collect()

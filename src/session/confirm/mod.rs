@@ -3,7 +3,9 @@
 //! Every reading is read back. It is asked about, and waits for "affirm" or a correction, where it
 //! proves a hold point, where it lies outside what is plausible, and where one of the values it may
 //! have been instead (another hypothesis of the recognizer, or a classic confusion) would lead to
-//! another step, to the other side of a limit, or to another finding.
+//! another step, to the other side of a limit, or to another finding. A value without a number, such
+//! as "over range", has nothing that it is confused with and nothing to compare it by: it is asked
+//! about wherever something follows from it.
 //!
 //! Whoever is asked about everything soon affirms everything, so only likely mistakes count. As
 //! classic confusions count the ones that keep the number of digits: teens for tens, five for nine,
@@ -14,9 +16,14 @@
 //! recognizer counts whatever its digits.
 
 pub(in crate::session) mod confusions;
+mod doubtful;
+
+pub(in crate::session) use doubtful::{doubtful, doubtful_after};
 
 use crate::diagnosis::{self, Judged};
-use crate::procedure::{BranchWhen, FindingId, QuantityDefinition, QuantityId, StepKind};
+use crate::procedure::{
+    BranchWhen, FindingId, QuantityDefinition, QuantityId, ReadingCondition, StepId, StepKind,
+};
 use crate::quantity::{Amount, Reading};
 use crate::session::guide::Guide;
 use crate::session::parts::*;
@@ -41,10 +48,41 @@ pub(in crate::session) fn consequence(
         definition,
         reading: &fresh.reading,
         others: &fresh.others,
+        typed: fresh.typed,
     };
     alternatives(guide, state, &value)
         .into_iter()
         .find_map(|other| difference(guide, state, fresh, definition, other))
+        .or_else(|| decides_without_number(guide, state, fresh, definition))
+}
+
+/// Whether a branch or a finding follows from a value that shows no number.
+fn decides_without_number(
+    guide: &Guide,
+    state: &State,
+    fresh: &Fresh,
+    definition: &QuantityDefinition,
+) -> Option<Consequence> {
+    if fresh.typed {
+        return None;
+    }
+    let judged = values::judged(guide, state, definition, &fresh.reading)?;
+    let numberless = diagnosis::condition::ends(judged.amount).is_none();
+    let holds = |condition: &ReadingCondition| diagnosis::holds(condition.when, &judged);
+    let decides = leads(guide, state, fresh, &fresh.reading).is_some()
+        || row_with(guide, &fresh.step, holds).is_some();
+    (numberless && decides).then_some(Consequence::NoNumber)
+}
+
+/// The step a value of a read step leads to, where that is not the next one.
+fn leads(guide: &Guide, state: &State, fresh: &Fresh, reading: &Reading) -> Option<StepId> {
+    match guide.step(&fresh.step).map(|s| &s.kind) {
+        Some(StepKind::Read { branches, .. }) => {
+            let (step, quantity) = (&fresh.step, &fresh.quantity);
+            read::target(guide, state, step, quantity, branches, reading)
+        }
+        _ => None,
+    }
 }
 
 /// Whether a value lies in the plausible range of its quantity. What has no number is judged by
@@ -65,11 +103,28 @@ struct Value<'a> {
     definition: &'a QuantityDefinition,
     reading: &'a Reading,
     others: &'a [Reading],
+    typed: bool,
+}
+
+impl<'a> Value<'a> {
+    fn of_kept(guide: &'a Guide, kept: &'a KeptReading) -> Option<Value<'a>> {
+        Some(Value {
+            step: &kept.step,
+            quantity: &kept.quantity,
+            definition: guide.quantity(&kept.step, &kept.quantity)?,
+            reading: &kept.reading,
+            others: &kept.others,
+            typed: kept.typed,
+        })
+    }
 }
 
 /// What a value may have been instead: the recognizer's other hypotheses, then the classic
-/// confusions that are plausible here. Each once, never the value itself.
+/// confusions that are plausible here. Each once, never the value itself. A typed value is no other.
 fn alternatives(guide: &Guide, state: &State, value: &Value) -> Vec<Reading> {
+    if value.typed {
+        return Vec::new();
+    }
     let (amount, unit) = (value.reading.amount, value.reading.unit);
     let resolution = value.definition.resolution;
     let reading = |amount| Reading { amount, unit };
@@ -130,25 +185,14 @@ fn difference(
 ) -> Option<Consequence> {
     let taken = values::judged(guide, state, definition, &fresh.reading)?;
     let instead = values::judged(guide, state, definition, &other)?;
-    if let Some(StepKind::Read { branches, .. }) = guide.step(&fresh.step).map(|s| &s.kind) {
-        let leads = |reading: &Reading| {
-            read::target(
-                guide,
-                state,
-                &fresh.step,
-                &fresh.quantity,
-                branches,
-                reading,
-            )
-        };
-        if leads(&fresh.reading) != leads(&other) {
-            return Some(Consequence::Branch { other });
-        }
+    let leads = |reading| leads(guide, state, fresh, reading);
+    if leads(&fresh.reading) != leads(&other) {
+        return Some(Consequence::Branch { other });
     }
     if verdict(&taken) != verdict(&instead) {
         return Some(Consequence::Limit { other });
     }
-    let finding = other_finding(guide, fresh, &taken, &instead)?;
+    let finding = other_finding(guide, &fresh.step, &taken, &instead)?;
     Some(Consequence::Finding {
         other,
         finding: Some(finding),
@@ -167,21 +211,29 @@ fn verdict(judged: &Judged) -> [bool; 3] {
 /// A finding of a later diagnose step that holds with one of the two values and not the other.
 fn other_finding(
     guide: &Guide,
-    fresh: &Fresh,
+    step: &Position,
     taken: &Judged,
     instead: &Judged,
 ) -> Option<FindingId> {
-    let procedure = guide.library.get(&fresh.step.procedure)?;
+    row_with(guide, step, |condition| {
+        diagnosis::holds(condition.when, taken) != diagnosis::holds(condition.when, instead)
+    })
+}
+
+/// The first finding with such a condition on the value of a step.
+fn row_with(
+    guide: &Guide,
+    step: &Position,
+    such: impl Fn(&ReadingCondition) -> bool,
+) -> Option<FindingId> {
+    let procedure = guide.library.get(&step.procedure)?;
     let rows = procedure.steps.iter().flat_map(|step| match &step.kind {
         StepKind::Diagnose { findings, .. } => findings.as_slice(),
         _ => &[],
     });
-    let decides = |condition: &crate::procedure::ReadingCondition| {
-        condition.step == fresh.step.step
-            && diagnosis::holds(condition.when, taken) != diagnosis::holds(condition.when, instead)
-    };
+    let of_step = |condition: &ReadingCondition| condition.step == step.step && such(condition);
     rows.into_iter()
-        .find(|row| row.readings.iter().any(decides))
+        .find(|row| row.readings.iter().any(of_step))
         .map(|row| row.id.clone())
 }
 
@@ -200,14 +252,7 @@ pub(in crate::session) fn doubtful_in_series(
     }
     let open = |kept: &&&KeptReading| kept.standing == Standing::ReadBack && !kept.computed;
     series.iter().filter(open).find_map(|kept| {
-        let definition = guide.quantity(of, &kept.quantity)?;
-        let value = Value {
-            step: of,
-            quantity: &kept.quantity,
-            definition,
-            reading: &kept.reading,
-            others: &kept.others,
-        };
+        let value = Value::of_kept(guide, kept)?;
         alternatives(guide, state, &value)
             .into_iter()
             .find_map(|other| {
@@ -235,8 +280,7 @@ fn with_other(series: &[&KeptReading], id: ReadingId, other: Reading) -> Vec<Kep
 
 /// The value to offer after "negative": the best other hypothesis, else nothing. Confusions are
 /// for doubting, not for guessing.
-pub(in crate::session) fn runner_up(kept: &KeptReading) -> Option<(Reading, Vec<Reading>)> {
-    let (first, rest) = kept.others.split_first()?;
-    let number = !matches!(first.amount, Amount::None);
-    number.then(|| (*first, rest.to_vec()))
+pub(in crate::session) fn runner_up(kept: &KeptReading) -> Option<Reading> {
+    let first = kept.others.first()?;
+    (!matches!(first.amount, Amount::None)).then_some(*first)
 }

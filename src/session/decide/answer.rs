@@ -11,6 +11,7 @@ use crate::procedure::{FindingId, StepKind};
 use crate::session::event::Event;
 use crate::session::parts::*;
 use crate::session::state::Asking;
+use crate::session::steps::compute;
 use crate::session::steps::diagnose;
 use crate::session::steps::enough;
 use crate::session::steps::hold;
@@ -59,13 +60,14 @@ fn settled(turn: &mut Turn, id: ReadingId) {
     };
     let of_here = turn.state.reading(id).is_some_and(|r| r.step == here);
     match kind {
-        StepKind::Read { .. } if of_here => read::go_on(turn),
+        StepKind::Read { .. } if of_here || read::given_now(turn) => read::go_on(turn),
         StepKind::Hold { .. } if of_here => hold::confirmed(turn, id),
         StepKind::Watch { .. } | StepKind::Wait { .. } => {
             enough::tell(turn);
             timer::go_on_after_time(turn);
         }
         StepKind::Diagnose { .. } => diagnose::judge(turn),
+        StepKind::Compute { .. } => compute::work_out(turn),
         _ => {}
     }
 }

@@ -51,7 +51,7 @@ pub(in crate::session) fn deny(turn: &mut Turn, id: ReadingId) {
     let Some(kept) = turn.state.reading(id).cloned() else {
         return;
     };
-    let Some((reading, others)) = confirm::runner_up(&kept) else {
+    let Some(reading) = confirm::runner_up(&kept) else {
         return take_back(turn, id, Withdrawal::Denied);
     };
     turn.record(Event::ReadingWithdrawn {
@@ -62,7 +62,8 @@ pub(in crate::session) fn deny(turn: &mut Turn, id: ReadingId) {
     if !can_be_taken(turn, &kept) {
         return;
     }
-    let fresh = instead_of(turn, &kept, reading, others);
+    // Only the best one is offered: after that it is asked for again.
+    let fresh = instead_of(turn, &kept, reading, Vec::new());
     let id = read::give(turn, fresh);
     let why = Consequence::Offered;
     turn.record(Event::ConfirmationAsked { id, why });
@@ -84,19 +85,24 @@ pub(in crate::session) fn take_back(turn: &mut Turn, id: ReadingId, why: Withdra
         Some((_, StepKind::Watch { .. })) => timer::go_on_after_time(turn),
         // Having gone back, the step has just asked for itself.
         Some((here, StepKind::Read { .. } | StepKind::Hold { .. }))
-            if stayed && here == kept.step =>
+            if here == kept.step && (stayed || turn.state.denied(&here) >= OFTEN) =>
         {
-            ask_again(turn);
+            ask_again(turn, &here);
         }
         _ => {}
     }
 }
 
-fn ask_again(turn: &mut Turn) {
-    let why = match turn.state.denied {
+/// So many values of a step that were not right, and another way of giving them is offered: digit by
+/// digit, and if that fails too, by typing.
+const OFTEN: u32 = 3;
+
+fn ask_again(turn: &mut Turn, step: &Position) {
+    let why = match turn.state.denied(step) {
         0 => AskReason::Withdrawn,
-        1 | 2 => AskReason::Denied,
-        _ => AskReason::DeniedOften,
+        denied if denied < OFTEN => AskReason::Denied,
+        OFTEN => AskReason::DeniedOften,
+        _ => AskReason::DeniedByDigits,
     };
     turn.record(Event::ValueAsked { at: turn.now, why });
 }
@@ -126,7 +132,10 @@ pub(in crate::session) fn replace(
     if changes && !can_be_taken(turn, &kept) {
         return;
     }
-    let fresh = instead_of(turn, &kept, reading, others);
+    let fresh = Fresh {
+        typed: spoken.typed,
+        ..instead_of(turn, &kept, reading, others)
+    };
     match turn.here() {
         Some((here, StepKind::Hold { .. })) if here == kept.step => hold::ask(turn, fresh),
         Some((here, StepKind::Read { .. })) if here == kept.step => read::take(turn, fresh),
@@ -195,6 +204,7 @@ fn instead_of(turn: &Turn, kept: &KeptReading, reading: Reading, others: Vec<Rea
         others,
         replaces: Some(kept.id),
         proof: kept.proof.map(|_| turn.state.proof.len()),
+        typed: false,
     }
 }
 

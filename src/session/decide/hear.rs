@@ -19,6 +19,7 @@ pub(in crate::session) struct Spoken {
     /// What else it may have been, best first.
     pub others: Vec<Understanding>,
     pub clip: Option<String>,
+    pub typed: bool,
     pub start_ms: Ms,
 }
 
@@ -36,6 +37,7 @@ impl Spoken {
             best: understandings.next().unwrap_or_else(nothing),
             others: understandings.collect(),
             clip: utterance.clip,
+            typed: utterance.typed,
             start_ms: utterance.start_ms,
         };
         (spoken, utterance.end_ms)
@@ -64,6 +66,7 @@ pub(in crate::session) fn hear(turn: &mut Turn, utterance: Utterance) {
         meaning: spoken.best.meaning.clone(),
         others: spoken.others.clone(),
         clip: spoken.clip.clone(),
+        typed: spoken.typed,
         start_ms: spoken.start_ms,
         end_ms,
     });

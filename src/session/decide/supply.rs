@@ -86,6 +86,9 @@ pub(in crate::session) fn with_the_job(turn: &mut Turn, what: Supply, reading: R
 /// what the unit is made for, it waits for "affirm".
 pub(in crate::session) fn given(turn: &mut Turn, spoken: &Spoken, what: Supply) {
     let readings = read::values_in(&spoken.best.meaning);
+    if readings.len() > 1 {
+        return turn.decline(Decline::OneValueOnly);
+    }
     let (Some(range), [one]) = (made_for(turn, what), readings) else {
         return commands::not_here(turn, spoken);
     };
@@ -155,6 +158,9 @@ pub(in crate::session) fn confirm(turn: &mut Turn, spoken: &Spoken, what: Supply
         Some(Command::Affirm) => {
             turn.record(Event::SupplyConfirmed { what });
             entry::ask_next(turn);
+        }
+        _ if read::values_in(&spoken.best.meaning).len() > 1 => {
+            turn.decline(Decline::OneValueOnly);
         }
         _ if another => {
             turn.record(Event::SupplyWithdrawn { what });

@@ -169,17 +169,13 @@ fn command_phrase(command: Command) -> Phrase {
 }
 
 /// That a value could not be worked out.
-pub(super) fn not_computed(guide: &Guide, state: &State) -> Vec<Sentence> {
-    let position = state.position.as_ref();
-    let step = position.and_then(|p| Some((p, guide.step(p)?)));
-    let Some((position, StepKind::Compute { quantity, .. })) = step.map(|(p, s)| (p, &s.kind))
-    else {
-        return Vec::new();
+pub(super) fn not_computed(guide: &Guide, state: &State) -> Option<Sentence> {
+    let position = state.position.as_ref()?;
+    let StepKind::Compute { quantity, .. } = &guide.step(position)?.kind else {
+        return None;
     };
-    let name = guide
-        .quantity(position, quantity)
-        .map_or("", |d| d.name.as_str());
-    vec![plain(guide, Phrase::NotComputed, &[("quantity", name)])]
+    let name = guide.quantity(position, quantity)?.name.as_str();
+    Some(plain(guide, Phrase::NotComputed, &[("quantity", name)]))
 }
 
 /// The readings that count, in the order given.
@@ -200,6 +196,17 @@ pub(super) fn readings(guide: &Guide, state: &State) -> Vec<Sentence> {
     }
 }
 
+/// What is to be replaced and who is to be called.
+pub(super) fn part_and_contact(
+    guide: &Guide,
+    part: Option<&str>,
+    contact: Option<&str>,
+) -> Vec<Sentence> {
+    let part = part.map(|part| plain(guide, Phrase::Part, &[("part", part)]));
+    let contact = contact.map(|contact| plain(guide, Phrase::Contact, &[("contact", contact)]));
+    part.into_iter().chain(contact).collect()
+}
+
 /// What the procedure came to.
 pub(super) fn finished(guide: &Guide, state: &State, event: &Event) -> Vec<Sentence> {
     let Event::Finished {
@@ -215,12 +222,8 @@ pub(super) fn finished(guide: &Guide, state: &State, event: &Event) -> Vec<Sente
         Some(conclusion) => plain(guide, Phrase::Finished, &[("conclusion", conclusion)]),
         None => plain(guide, Phrase::FinishedBare, &[]),
     }];
-    sentences.extend(
-        part.iter()
-            .map(|part| plain(guide, Phrase::Part, &[("part", part)])),
-    );
-    let contacts = contact.iter();
-    sentences.extend(contacts.map(|c| plain(guide, Phrase::Contact, &[("contact", c)])));
+    let also = part_and_contact(guide, part.as_deref(), contact.as_deref());
+    sentences.extend(also);
     if state.finished.is_some() {
         sentences.push(plain(guide, Phrase::AskClose, &[]));
     }

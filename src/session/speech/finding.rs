@@ -1,11 +1,11 @@
 //! Findings with their reasons, and the technician's word over them.
 
-use super::{Sentence, plain};
-use crate::procedure::{BehaviorKind, FindingId, FindingRow, StepKind};
-use crate::quantity::{Amount, Reading};
+use super::{Sentence, answers, plain};
+use crate::procedure::{BehaviorKind, FindingId, FindingRow, LeadsTo, StepKind};
+use crate::quantity::{Amount, Decimal, Reading};
 use crate::session::event::Event;
 use crate::session::guide::Guide;
-use crate::session::parts::{Evidence, Missing};
+use crate::session::parts::{Evidence, Missing, Position};
 use crate::session::phrases::Phrase;
 use crate::session::state::{KeptVerdict, State};
 use crate::session::steps::diagnose;
@@ -27,7 +27,10 @@ pub(super) fn of_finding(
             let reasons = reasons(guide, why);
             let mut sentences = vec![told(guide, after, finding, &reasons)];
             sentences.extend(set_aside(guide, why));
-            if let (Some(margin), Some(other)) = (margin, runner_up) {
+            sentences.extend(replaced(guide, after, finding));
+            if let (Some(margin), Some(other)) = (margin, runner_up)
+                && matters(guide, after, why, *margin)
+            {
                 let margin = say_value(guide, why, *margin);
                 let other = said(guide, after, other);
                 let slots = [("finding", other.as_str()), ("margin", margin.as_str())];
@@ -50,10 +53,43 @@ pub(super) fn of_finding(
         Event::OverrideChosen { finding } => ask_reason(guide, after, finding),
         Event::Overridden { to, .. } => {
             let finding = said(guide, before, to);
-            vec![plain(guide, Phrase::Overridden, &[("finding", &finding)])]
+            let mut sentences = vec![plain(guide, Phrase::Overridden, &[("finding", &finding)])];
+            sentences.extend(replaced(guide, before, to));
+            sentences
         }
         _ => Vec::new(),
     }
+}
+
+/// The part and the contact of a finding that goes on; one that ends says them with its conclusion.
+fn replaced(guide: &Guide, state: &State, id: &FindingId) -> Vec<Sentence> {
+    let goes_on = |row: &&FindingRow| !matches!(row.leads_to, LeadsTo::Finish(_));
+    let row = rows(guide, state).iter().find(|row| row.id == *id);
+    row.filter(goes_on).map_or_else(Vec::new, |row| {
+        answers::part_and_contact(guide, row.part.as_deref(), row.contact.as_deref())
+    })
+}
+
+/// Whether a finding is near enough for its distance to mean anything: within half of the level, or
+/// within a few steps of the display. Common practice, no source.
+fn matters(guide: &Guide, state: &State, why: &Evidence, margin: Decimal) -> bool {
+    let Some(level) = why.level else { return true };
+    let few = resolution(guide, state).map(|step| step * Decimal::TEN);
+    margin * Decimal::TWO <= level.abs() || few.is_some_and(|few| margin <= few)
+}
+
+/// What the series under the diagnose step being worked on resolves.
+fn resolution(guide: &Guide, state: &State) -> Option<Decimal> {
+    let here = state.position.as_ref()?;
+    let StepKind::Diagnose { of, .. } = &guide.step(here)?.kind else {
+        return None;
+    };
+    let of = Position {
+        procedure: here.procedure.clone(),
+        step: of.clone(),
+    };
+    let series = state.series(&of);
+    guide.quantity(&of, &series.first()?.quantity)?.resolution
 }
 
 /// The verdict once more.
@@ -166,11 +202,27 @@ fn set_aside(guide: &Guide, why: &Evidence) -> Option<Sentence> {
     Some(plain(guide, Phrase::SetAside, &[("value", &value)]))
 }
 
-fn say_value(guide: &Guide, why: &Evidence, value: rust_decimal::Decimal) -> String {
+fn say_value(guide: &Guide, why: &Evidence, value: Decimal) -> String {
     guide.say(&Reading {
         amount: Amount::Exact(value),
         unit: why.unit,
     })
+}
+
+/// The name of what is called out here, or was to be before this diagnose step.
+fn watched(guide: &Guide, state: &State) -> Option<String> {
+    let here = state.position.as_ref()?;
+    let watch = match &guide.step(here)?.kind {
+        StepKind::Diagnose { of, .. } => Position {
+            procedure: here.procedure.clone(),
+            step: of.clone(),
+        },
+        _ => here.clone(),
+    };
+    let StepKind::Watch { quantity, .. } = &guide.step(&watch)?.kind else {
+        return None;
+    };
+    Some(guide.quantity(&watch, quantity)?.name.clone())
 }
 
 pub(super) fn still_missing(guide: &Guide, state: &State, missing: &Missing) -> Sentence {
@@ -182,6 +234,11 @@ pub(super) fn still_missing(guide: &Guide, state: &State, missing: &Missing) -> 
         }
         Missing::Step { .. } => plain(guide, Phrase::MissingStep, &[]),
         Missing::Numbers => plain(guide, Phrase::MissingNumbers, &[]),
+        Missing::Kept => plain(guide, Phrase::MissingKept, &[]),
+        Missing::All => {
+            let name = watched(guide, state).unwrap_or_default();
+            plain(guide, Phrase::MissingAll, &[("quantity", &name)])
+        }
         Missing::Finding { nearest: None } => plain(guide, Phrase::MissingFinding, &[]),
         Missing::Finding {
             nearest: Some(nearest),

@@ -11,7 +11,7 @@ use super::event::Event;
 use super::guide::Guide;
 use super::parts::*;
 use super::phrases::Phrase;
-use super::state::{Phase, State};
+use super::state::{Phase, Rest, State};
 use crate::procedure::StepKind;
 use crate::session::steps::timer;
 
@@ -60,6 +60,9 @@ fn because_of(guide: &Guide, before: &State, after: &State, event: &Event) -> Ve
         | Event::SupplyConfirmed { .. }
         | Event::Refused { .. } => answers::of_entry(guide, after, event),
         Event::EntryAsked { .. } | Event::StepEntered { .. } => prompt::prompt(guide, after),
+        Event::SessionResumed { .. } | Event::RepeatAsked {} if after.rest == Rest::Stopped => {
+            stopped(guide, after, StopReason::Said)
+        }
         Event::SessionResumed { .. } => with_prompt(guide, after, Phrase::Resumed),
         // Where the time ran out while standing by, the session goes on at once.
         Event::Continued { .. } if timer::is_over(before) => say(Phrase::Continuing, &[]),
@@ -71,7 +74,7 @@ fn because_of(guide: &Guide, before: &State, after: &State, event: &Event) -> Ve
             // The right value is there already and is read back next.
             BackReason::Correction => say(Phrase::BackCorrected, &[]),
         },
-        Event::RepeatAsked {} => prompt::prompt(guide, after),
+        Event::RepeatAsked {} => prompt::again(guide, after),
         Event::AskingDropped {} => with_prompt(guide, after, Phrase::Dropped),
         Event::Called { procedure, .. } => match guide.library.get(procedure) {
             Some(called) => say(Phrase::Called, &[("title", &called.title)]),
@@ -81,7 +84,7 @@ fn because_of(guide: &Guide, before: &State, after: &State, event: &Event) -> Ve
             Some(caller) => say(Phrase::Returned, &[("title", &caller.title)]),
             None => Vec::new(),
         },
-        Event::NotComputed { .. } => answers::not_computed(guide, after),
+        Event::NotComputed { .. } => answers::not_computed(guide, after).into_iter().collect(),
         Event::ReadBack { .. }
         | Event::Computed { .. }
         | Event::ConfirmationAsked { .. }
@@ -134,7 +137,7 @@ fn uncut(guide: &Guide, phrase: Phrase, slots: &[(&str, &str)]) -> Sentence {
 
 fn with_prompt(guide: &Guide, after: &State, phrase: Phrase) -> Vec<Sentence> {
     let mut sentences = vec![plain(guide, phrase, &[])];
-    sentences.extend(prompt::prompt(guide, after));
+    sentences.extend(prompt::again(guide, after));
     sentences
 }
 

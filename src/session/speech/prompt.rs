@@ -1,6 +1,6 @@
 //! What the assistant asks for where the session stands.
 
-use super::{Sentence, finding, offered, plain, uncut, value};
+use super::{Sentence, answers, finding, offered, plain, uncut, value};
 use crate::procedure::{Release, SignalWord, StepKind, Text};
 use crate::session::decide::entry;
 use crate::session::expectation::SKIP_REASONS;
@@ -16,6 +16,15 @@ pub(super) fn prompt(guide: &Guide, state: &State) -> Vec<Sentence> {
         (None, Phase::Entry(question), _) => entry_question(guide, state, question),
         (None, _, Some(position)) => step(guide, state, position),
         (None, _, None) => Vec::new(),
+    }
+}
+
+/// The prompt for a session that stands still: where nothing could be worked out, that too.
+pub(super) fn again(guide: &Guide, state: &State) -> Vec<Sentence> {
+    let said = prompt(guide, state);
+    match said.is_empty() {
+        true => answers::not_computed(guide, state).into_iter().collect(),
+        false => said,
     }
 }
 

@@ -75,7 +75,7 @@ fn question(guide: &Guide, kept: &KeptReading, why: &Consequence) -> Sentence {
     let value = guide.say(&kept.reading);
     let slots = [("value", value.as_str())];
     match why {
-        Consequence::HoldProof => uncut(guide, Phrase::AskProof, &slots),
+        Consequence::HoldProof | Consequence::NoNumber => uncut(guide, Phrase::AskProof, &slots),
         Consequence::Implausible => uncut(guide, Phrase::AskImplausible, &slots),
         Consequence::Offered => uncut(guide, Phrase::AskOffered, &slots),
         Consequence::Branch { other }
@@ -99,6 +99,7 @@ fn ask(guide: &Guide, state: &State, why: AskReason) -> Vec<Sentence> {
         AskReason::Silence | AskReason::Withdrawn => Phrase::AskValue,
         AskReason::Denied => Phrase::AskValueAgain,
         AskReason::DeniedOften => Phrase::AskValueByDigits,
+        AskReason::DeniedByDigits => Phrase::AskValueTyped,
     };
     let name = quantity_asked(guide, state);
     name.map(|name| plain(guide, phrase, &[("quantity", &name)]))

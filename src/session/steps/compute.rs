@@ -4,13 +4,16 @@ use super::read::{self, Fresh};
 use crate::measure;
 use crate::procedure::{ComputeInput, StepKind};
 use crate::quantity::{Amount, Quantity, Reading};
+use crate::session::confirm;
 use crate::session::decide::flow;
 use crate::session::decide::turn::Turn;
 use crate::session::event::Event;
+use crate::session::guide::Guide;
 use crate::session::parts::*;
+use crate::session::state::State;
 
-/// Works out the value of the current compute step and goes on by it; where it cannot be worked
-/// out, says so and waits.
+/// Works out the value of the current compute step and goes on by it, unless a value it rests on
+/// must be affirmed first; where it cannot be worked out, says so and waits.
 pub(in crate::session) fn work_out(turn: &mut Turn) {
     let Some((
         step,
@@ -21,7 +24,10 @@ pub(in crate::session) fn work_out(turn: &mut Turn) {
     else {
         return;
     };
-    let (reading, outcome) = match outcome(turn) {
+    if let Some((id, why)) = confirm::doubtful(turn.guide, &turn.state, &step) {
+        return turn.record(Event::ConfirmationAsked { id, why });
+    }
+    let (reading, outcome) = match worked_out(turn.guide, &turn.state, &step) {
         Ok(worked_out) => worked_out,
         Err(why) => return turn.record(Event::NotComputed { step, why }),
     };
@@ -36,6 +42,7 @@ pub(in crate::session) fn work_out(turn: &mut Turn) {
             others: Vec::new(),
             replaces: None,
             proof: None,
+            typed: false,
         },
     );
     turn.record(Event::Computed {
@@ -51,16 +58,17 @@ pub(in crate::session) fn work_out(turn: &mut Turn) {
 }
 
 /// The result in the unit of the step's quantity, or why there is none.
-fn outcome(turn: &Turn) -> Result<(Reading, measure::Outcome), String> {
-    let Some((
-        step,
-        StepKind::Compute {
-            measure,
-            inputs,
-            quantity,
-            ..
-        },
-    )) = turn.here()
+pub(in crate::session) fn worked_out(
+    guide: &Guide,
+    state: &State,
+    step: &Position,
+) -> Result<(Reading, measure::Outcome), String> {
+    let Some(StepKind::Compute {
+        measure,
+        inputs,
+        quantity,
+        ..
+    }) = guide.step(step).map(|s| &s.kind)
     else {
         return Err("this step computes nothing".to_owned());
     };
@@ -73,14 +81,14 @@ fn outcome(turn: &Turn) -> Result<(Reading, measure::Outcome), String> {
                     procedure: step.procedure.clone(),
                     step: of.clone(),
                 };
-                given.push((name, number_of(turn, &of)?));
+                given.push((name, number_of(state, &of)?));
             }
             ComputeInput::Fixed(value) => given.push((name, *value)),
             ComputeInput::Choice(choice) => choices.push((name, choice)),
         }
     }
     let outcome = measure::compute(measure, &given, &choices).map_err(|e| e.to_string())?;
-    let definition = turn.guide.quantity(&step, quantity);
+    let definition = guide.quantity(step, quantity);
     let unit = definition.map_or(outcome.value.unit, |d| d.unit);
     let value = outcome.in_unit(unit).map_err(|e| e.to_string())?;
     let reading = Reading {
@@ -91,8 +99,8 @@ fn outcome(turn: &Turn) -> Result<(Reading, measure::Outcome), String> {
 }
 
 /// The number that an earlier step gave.
-fn number_of(turn: &Turn, step: &Position) -> Result<Quantity, String> {
-    let series = turn.state.series(step);
+fn number_of(state: &State, step: &Position) -> Result<Quantity, String> {
+    let series = state.series(step);
     let Some(kept) = series.last() else {
         return Err(format!("step `{}` has no reading", step.step));
     };

@@ -33,6 +33,7 @@ pub(in crate::session) fn judge(turn: &mut Turn) {
         step: of.clone(),
     };
     let doubtful = confirm::doubtful_in_series(turn.guide, &turn.state, &here, &of);
+    let doubtful = doubtful.or_else(|| confirm::doubtful(turn.guide, &turn.state, &here));
     if let Some((id, why)) = doubtful {
         return turn.record(Event::ConfirmationAsked { id, why });
     }
@@ -44,7 +45,10 @@ pub(in crate::session) fn judge(turn: &mut Turn) {
     let event = match judgement {
         Some(judgement) => told(turn, here, findings, &judgement),
         None => Event::Undetermined {
-            missing: Missing::Step { step: of.step },
+            missing: match turn.guide.step(&of).map(|s| &s.kind) {
+                Some(StepKind::Watch { .. }) => Missing::All,
+                _ => Missing::Step { step: of.step },
+            },
             why: nothing_read(turn, &here),
             step: here,
         },

@@ -51,27 +51,28 @@ fn final_findings(
     findings.filter(|_| began_here && !judges.is_empty() && !judges.iter().any(doubtful))
 }
 
-/// What the series of a watch whose time is up still needs, where that is not said by the step
-/// that follows at once.
+/// What a watch whose time is up still needs, where that is not said by the step that follows at
+/// once. Values of an earlier visit are not enough: silence confirms nothing.
 pub(in crate::session) fn missing(turn: &Turn) -> Option<Missing> {
     let (watch, StepKind::Watch { .. }) = turn.here()? else {
         return None;
     };
+    match turn.state.series(&watch).first() {
+        None => return Some(Missing::All),
+        Some(first) if first.visit != turn.state.visit => return Some(Missing::Kept),
+        Some(_) => {}
+    }
     let ends = turn.state.timer.as_ref()?.ends;
     let judges = judges_of(turn.guide, &watch);
     if follows(turn.guide, &watch, judges.first()?) {
         return None;
     }
-    judges.iter().find_map(|judge| {
-        let stands = progress(turn.guide, &turn.state, judge, &watch, ends);
-        match stands {
-            None => Some(Missing::Readings {
-                more: diagnosis::classify::FEWEST,
-            }),
-            Some(Progress::TimeUp { missing }) => of_series(&missing),
-            Some(_) => None,
-        }
-    })
+    judges.iter().find_map(
+        |judge| match progress(turn.guide, &turn.state, judge, &watch, ends)? {
+            Progress::TimeUp { missing } => of_series(&missing),
+            _ => None,
+        },
+    )
 }
 
 /// What a series itself lacks; what other steps have yet to read is not its fault.

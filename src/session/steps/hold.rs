@@ -49,6 +49,7 @@ pub(in crate::session) fn measured(
         quantity: point.quantity.clone(),
         replaces: None,
         proof: Some(next),
+        typed: spoken.typed,
         step,
         reading,
         at,

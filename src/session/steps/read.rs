@@ -24,6 +24,7 @@ pub(in crate::session) struct Fresh {
     pub others: Vec<Reading>,
     pub replaces: Option<ReadingId>,
     pub proof: Option<usize>,
+    pub typed: bool,
 }
 
 /// Keeps a value. It counts only after it was read back.
@@ -40,6 +41,7 @@ pub(in crate::session) fn give(turn: &mut Turn, fresh: Fresh) -> ReadingId {
         others: fresh.others,
         replaces: fresh.replaces,
         proof: fresh.proof,
+        typed: fresh.typed,
     });
     id
 }
@@ -88,6 +90,7 @@ pub(in crate::session) fn given(turn: &mut Turn, spoken: &Spoken, readings: &[Sp
         quantity: quantity.clone(),
         replaces: None,
         proof: None,
+        typed: spoken.typed,
         step,
         reading,
         at,
@@ -120,7 +123,16 @@ pub(in crate::session) fn keep(turn: &mut Turn) {
     }
 }
 
-/// Leaves the read step by what its value leads to.
+/// Whether the value of the current step was given at this visit, not kept from an earlier one.
+pub(in crate::session) fn given_now(turn: &Turn) -> bool {
+    turn.here().is_some_and(|(step, _)| {
+        let last = turn.state.series(&step).last().map(|kept| kept.visit);
+        last == Some(turn.state.visit)
+    })
+}
+
+/// Leaves the read step by what its value leads to, unless an earlier value must be affirmed first:
+/// now that all are known, it would decide.
 pub(in crate::session) fn go_on(turn: &mut Turn) {
     let Some((step, StepKind::Read { branches, .. })) = turn.here() else {
         return;
@@ -133,15 +145,12 @@ pub(in crate::session) fn go_on(turn: &mut Turn) {
     let Some((reading, quantity)) = reading else {
         return;
     };
-    match target(
-        turn.guide,
-        &turn.state,
-        &step,
-        &quantity,
-        branches,
-        &reading,
-    ) {
-        Some(to) => flow::leave_to(turn, &to),
+    let (guide, state) = (turn.guide, &turn.state);
+    if let Some(to) = target(guide, state, &step, &quantity, branches, &reading) {
+        return flow::leave_to(turn, &to);
+    }
+    match confirm::doubtful_after(guide, state, &step) {
+        Some((id, why)) => turn.record(Event::ConfirmationAsked { id, why }),
         None => flow::leave(turn),
     }
 }

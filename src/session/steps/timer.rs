@@ -132,8 +132,8 @@ pub(in crate::session) fn is_over(state: &State) -> bool {
     state.timer.as_ref().is_some_and(over)
 }
 
-/// Goes on when the time of a wait or a watch is up and nothing else is waited for; a watch whose
-/// values are too few for a finding waits for more, or for "next".
+/// Goes on when the time of a wait or a watch is up and nothing else is waited for; a watch in which
+/// nothing was called out, or too little for a finding, waits for more, or for "next".
 pub(in crate::session) fn go_on_after_time(turn: &mut Turn) {
     let free = turn.state.rest == Rest::Listening && turn.state.asking.is_none();
     if !free || !is_over(&turn.state) {
@@ -145,12 +145,16 @@ pub(in crate::session) fn go_on_after_time(turn: &mut Turn) {
     }
 }
 
+/// Says each kind of lack once, not with every value how many are still missing.
 fn fall_short(turn: &mut Turn, missing: Missing) {
-    let Some(timer) = turn.state.timer.as_ref().filter(|t| !t.fell_short) else {
+    let Some(timer) = &turn.state.timer else {
         return;
     };
-    let step = timer.step.clone();
-    turn.record(Event::WatchFellShort { step, missing });
+    let kind = std::mem::discriminant::<Missing>;
+    if timer.fell_short.as_ref().map(kind) != Some(kind(&missing)) {
+        let step = timer.step.clone();
+        turn.record(Event::WatchFellShort { step, missing });
+    }
 }
 
 /// "next" at a wait.

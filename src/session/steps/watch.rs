@@ -94,6 +94,7 @@ fn add(
                 others,
                 replaces: None,
                 proof: None,
+                typed: spoken.typed,
             },
         );
         match implausible && doubtful.is_none() {
