@@ -17,8 +17,10 @@
 
 pub(in crate::session) mod confusions;
 mod doubtful;
+mod series;
 
 pub(in crate::session) use doubtful::{doubtful, doubtful_after};
+pub(in crate::session) use series::doubtful_in_series;
 
 use crate::diagnosis::{self, Judged};
 use crate::procedure::{
@@ -27,8 +29,7 @@ use crate::procedure::{
 use crate::quantity::{Amount, Reading};
 use crate::session::guide::Guide;
 use crate::session::parts::*;
-use crate::session::state::{KeptReading, Standing, State};
-use crate::session::steps::diagnose;
+use crate::session::state::{KeptReading, State};
 use crate::session::steps::read::{self, Fresh};
 use crate::session::values;
 
@@ -235,47 +236,6 @@ fn row_with(
     rows.into_iter()
         .find(|row| row.readings.iter().any(of_step))
         .map(|row| row.id.clone())
-}
-
-/// A value of the series under a diagnose step that nobody affirmed and whose other meaning would
-/// lead to another finding. One that would lead to none is no danger: more readings are asked for.
-pub(in crate::session) fn doubtful_in_series(
-    guide: &Guide,
-    state: &State,
-    diagnose_step: &Position,
-    of: &Position,
-) -> Option<(ReadingId, Consequence)> {
-    let series = state.series(of);
-    let verdict = diagnose::finding_of(guide, state, diagnose_step, &series)?;
-    if verdict.is_empty() {
-        return None;
-    }
-    let open = |kept: &&&KeptReading| kept.standing == Standing::ReadBack && !kept.computed;
-    series.iter().filter(open).find_map(|kept| {
-        let value = Value::of_kept(guide, kept)?;
-        alternatives(guide, state, &value)
-            .into_iter()
-            .find_map(|other| {
-                let changed = with_other(&series, kept.id, other);
-                let changed: Vec<&KeptReading> = changed.iter().collect();
-                let instead = diagnose::finding_of(guide, state, diagnose_step, &changed)?;
-                (!instead.is_empty() && instead != verdict).then_some((
-                    kept.id,
-                    Consequence::Finding {
-                        other,
-                        finding: instead.first().cloned(),
-                    },
-                ))
-            })
-    })
-}
-
-fn with_other(series: &[&KeptReading], id: ReadingId, other: Reading) -> Vec<KeptReading> {
-    let mut changed: Vec<KeptReading> = series.iter().map(|r| (*r).clone()).collect();
-    if let Some(kept) = changed.iter_mut().find(|r| r.id == id) {
-        kept.reading = other;
-    }
-    changed
 }
 
 /// The value to offer after "negative": the best other hypothesis, else nothing. Confusions are
