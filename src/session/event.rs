@@ -49,6 +49,12 @@ pub enum Event {
         variant: VariantId,
         name: String,
         source: Source,
+        /// What else may have been said, best first: then it waits for "affirm".
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        others: Vec<VariantId>,
+    },
+    VariantConfirmed {
+        variant: VariantId,
     },
     SerialGiven {
         serial: String,
@@ -85,6 +91,10 @@ pub enum Event {
     EntryAnswered {
         question: EntryId,
         spelled: Option<String>,
+    },
+    /// The last answer was taken back; it is asked for again.
+    EntryWithdrawn {
+        question: EntryQuestion,
     },
     /// The procedure does not apply here, or nobody may do it: the session is closed.
     Refused {

@@ -5,7 +5,7 @@
 
 use std::collections::BTreeSet;
 
-use super::decide::supply;
+use super::decide::{retake, supply};
 use super::guide::Guide;
 use super::parts::*;
 use super::phrases::Phrase;
@@ -13,7 +13,7 @@ use super::state::{Asking, KeptVerdict, Phase, Rest, State};
 use super::steps::diagnose;
 use super::steps::hold;
 use crate::language::{Choice, Command, Expectation, ExpectedReading};
-use crate::procedure::{EntryAnswer, QuantityId, Release, StepKind};
+use crate::procedure::{EntryAnswer, QuantityId, Release, StepKind, Variant};
 
 /// Heard wherever anything is.
 const ALWAYS: [Command; 6] = [
@@ -40,7 +40,7 @@ pub fn expectation(guide: &Guide, state: &State) -> Expectation {
         ]),
         Rest::Listening => match (&state.asking, &state.phase) {
             (Some(asking), _) => for_answer(guide, state, asking),
-            (None, Phase::Entry(question)) => for_entry(guide, question),
+            (None, Phase::Entry(question)) => for_entry(guide, state, question),
             (None, _) => for_step(guide, state),
         },
     }
@@ -94,34 +94,20 @@ fn beside_free_words(guide: &Guide, state: &State, choices: Vec<Choice>) -> Expe
     expected
 }
 
-fn for_entry(guide: &Guide, question: &EntryQuestion) -> Expectation {
+fn for_entry(guide: &Guide, state: &State, question: &EntryQuestion) -> Expectation {
     let main = guide.library.main();
-    let value = |what| {
-        Some(ExpectedReading {
-            unit: Some(supply::unit(what)),
-            plausible: None,
-        })
-    };
-    let again = [
-        Command::Affirm,
-        Command::Negative,
-        Command::Correction,
-        Command::Disregard,
-    ];
-    match question {
+    let affirmed = [Command::Affirm, Command::Negative];
+    let mut expected = match question {
         EntryQuestion::StandingCaution => {
-            always_and(&[Command::Next, Command::Affirm, Command::Skip])
+            return always_and(&[Command::Next, Command::Affirm, Command::Skip]);
         }
         EntryQuestion::Variant => Expectation {
-            choices: main
-                .variants
-                .values()
-                .map(|variant| Choice {
-                    id: variant.id.to_string(),
-                    phrases: vec![plain_words(&variant.name.spoken)],
-                })
-                .collect(),
+            choices: variants(guide),
             ..always_and(&[])
+        },
+        EntryQuestion::VariantConfirmation => Expectation {
+            choices: variants(guide),
+            ..always_and(&affirmed)
         },
         EntryQuestion::Serial => Expectation {
             spelling: true,
@@ -129,19 +115,17 @@ fn for_entry(guide: &Guide, question: &EntryQuestion) -> Expectation {
         },
         EntryQuestion::SerialConfirmation => Expectation {
             spelling: true,
-            ..always_and(&again)
+            ..always_and(&affirmed)
         },
         EntryQuestion::Supply(what) => Expectation {
-            reading: value(*what),
+            reading: Some(supply_value(*what)),
             ..always_and(&[])
         },
         EntryQuestion::SupplyConfirmation(what) => Expectation {
-            reading: value(*what),
-            ..always_and(&again)
+            reading: Some(supply_value(*what)),
+            ..always_and(&affirmed)
         },
-        EntryQuestion::Qualification | EntryQuestion::Tools => {
-            always_and(&[Command::Affirm, Command::Negative])
-        }
+        EntryQuestion::Qualification | EntryQuestion::Tools => always_and(&affirmed),
         EntryQuestion::Own(id) => {
             let own = main.entry.iter().find(|q| q.id == *id);
             match own.map(|q| q.answer) {
@@ -149,9 +133,37 @@ fn for_entry(guide: &Guide, question: &EntryQuestion) -> Expectation {
                     spelling: true,
                     ..always_and(&[])
                 },
-                _ => always_and(&[Command::Affirm, Command::Negative]),
+                _ => always_and(&affirmed),
             }
         }
+    };
+    let denying = Command::ALL.into_iter().filter(|c| retake::denies(*c));
+    if retake::is_about_itself(question) {
+        expected.commands.extend(denying);
+    } else if let Some(last) = state.job.answered.last() {
+        expected
+            .commands
+            .extend(denying.filter(|c| retake::means_it(*c, question)));
+        if let EntryQuestion::Supply(what) = last {
+            expected.correction = Some(supply_value(*what));
+        }
+    }
+    expected
+}
+
+fn variants(guide: &Guide) -> Vec<Choice> {
+    let variants = guide.library.main().variants.values();
+    let choice = |variant: &Variant| Choice {
+        id: variant.id.to_string(),
+        phrases: vec![plain_words(&variant.name.spoken)],
+    };
+    variants.map(choice).collect()
+}
+
+fn supply_value(what: Supply) -> ExpectedReading {
+    ExpectedReading {
+        unit: Some(supply::unit(what)),
+        plausible: None,
     }
 }
 

@@ -78,6 +78,12 @@ impl Guide {
         known.unwrap_or(VariantId(String::new()))
     }
 
+    /// A variant's name as it is said.
+    pub fn variant_spoken(&self, id: &VariantId) -> &str {
+        let known = self.library.main().variants.get(id);
+        known.map_or("", |variant| &variant.name.spoken)
+    }
+
     pub fn quantity(&self, position: &Position, id: &QuantityId) -> Option<&QuantityDefinition> {
         self.library.get(&position.procedure)?.quantities.get(id)
     }

@@ -79,6 +79,7 @@ pub enum Supply {
 pub enum EntryQuestion {
     StandingCaution,
     Variant,
+    VariantConfirmation,
     Serial,
     SerialConfirmation,
     Supply(Supply),

@@ -80,6 +80,8 @@ pub struct Job {
     pub caution_acknowledged: bool,
     pub variant: Option<VariantId>,
     pub variant_name: String,
+    /// What else the variant may have been, where that was not asked yet.
+    pub variant_others: Vec<VariantId>,
     pub serial: Option<String>,
     pub serial_confirmed: bool,
     pub voltage: Option<KeptSupply>,
@@ -88,6 +90,8 @@ pub struct Job {
     pub tools: bool,
     /// Answers to the procedure's own questions: what was spelled, or `None` for "affirm".
     pub answers: BTreeMap<EntryId, Option<String>>,
+    /// The questions answered by voice, in order: what "back" takes back.
+    pub answered: Vec<EntryQuestion>,
 }
 
 #[derive(Debug, Clone, PartialEq)]

@@ -1,7 +1,7 @@
 //! What the events of the entry add to the state.
 
 use crate::session::event::Event;
-use crate::session::parts::{Source, Supply};
+use crate::session::parts::{EntryQuestion, Source, Supply};
 use crate::session::state::{Job, KeptSupply, Phase, State};
 
 pub(super) fn apply_entry(state: &mut State, event: &Event) {
@@ -28,15 +28,26 @@ pub(super) fn apply_entry(state: &mut State, event: &Event) {
             state.entered = state.count;
         }
         Event::StandingCautionAcknowledged { .. } => job.caution_acknowledged = true,
-        Event::VariantGiven { variant, name, .. } => {
+        Event::VariantGiven {
+            variant,
+            name,
+            source,
+            others,
+        } => {
             job.variant = Some(variant.clone());
             job.variant_name.clone_from(name);
+            job.variant_others.clone_from(others);
+            answered(job, *source, EntryQuestion::Variant);
         }
+        Event::VariantConfirmed { .. } => job.variant_others.clear(),
         Event::SerialGiven { serial, source } => {
             job.serial = Some(serial.clone());
             job.serial_confirmed = *source != Source::Spoken;
         }
-        Event::SerialConfirmed { .. } => job.serial_confirmed = true,
+        Event::SerialConfirmed { .. } => {
+            job.serial_confirmed = true;
+            job.answered.push(EntryQuestion::Serial);
+        }
         Event::SerialWithdrawn { .. } => job.serial = None,
         Event::SupplyGiven {
             what,
@@ -54,16 +65,71 @@ pub(super) fn apply_entry(state: &mut State, event: &Event) {
             if let Some(kept) = supply(job, *what) {
                 kept.confirmed = true;
             }
+            job.answered.push(EntryQuestion::Supply(*what));
         }
         Event::SupplyWithdrawn { what } => *supply(job, *what) = None,
-        Event::QualificationConfirmed { .. } => job.qualified = true,
-        Event::ToolsConfirmed { .. } => job.tools = true,
+        Event::QualificationConfirmed { source, .. } => {
+            job.qualified = true;
+            answered(job, *source, EntryQuestion::Qualification);
+        }
+        Event::ToolsConfirmed { source, .. } => {
+            job.tools = true;
+            answered(job, *source, EntryQuestion::Tools);
+        }
         Event::EntryAnswered { question, spelled } => {
             job.answers.insert(question.clone(), spelled.clone());
+            job.answered.push(EntryQuestion::Own(question.clone()));
+        }
+        Event::EntryWithdrawn { question } => {
+            withdraw(job, question);
+            leave_first_step(state);
         }
         Event::Refused { why } => state.phase = Phase::Refused(why.clone()),
         _ => {}
     }
+}
+
+fn answered(job: &mut Job, source: Source, question: EntryQuestion) {
+    if source == Source::Spoken {
+        job.answered.push(question);
+    }
+}
+
+fn withdraw(job: &mut Job, question: &EntryQuestion) {
+    job.answered.retain(|answered| answered != question);
+    match question {
+        EntryQuestion::Variant => {
+            job.variant = None;
+            job.variant_name.clear();
+            job.variant_others.clear();
+        }
+        EntryQuestion::Serial => {
+            job.serial = None;
+            job.serial_confirmed = false;
+        }
+        EntryQuestion::Supply(what) => *supply(job, *what) = None,
+        EntryQuestion::Qualification => job.qualified = false,
+        EntryQuestion::Tools => job.tools = false,
+        EntryQuestion::Own(id) => {
+            job.answers.remove(id);
+        }
+        EntryQuestion::StandingCaution
+        | EntryQuestion::VariantConfirmation
+        | EntryQuestion::SerialConfirmation
+        | EntryQuestion::SupplyConfirmation(_) => {}
+    }
+}
+
+/// The first step, if it was begun, begins anew after the entry.
+fn leave_first_step(state: &mut State) {
+    state.position = None;
+    state.calls.clear();
+    state.trail.clear();
+    state.asking = None;
+    state.proof.clear();
+    state.timer = None;
+    state.verdict = None;
+    state.finished = None;
 }
 
 fn supply(job: &mut Job, what: Supply) -> &mut Option<KeptSupply> {

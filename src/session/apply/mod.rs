@@ -18,6 +18,7 @@ pub fn apply(mut state: State, event: &Event) -> State {
         | Event::EntryAsked { .. }
         | Event::StandingCautionAcknowledged { .. }
         | Event::VariantGiven { .. }
+        | Event::VariantConfirmed { .. }
         | Event::SerialGiven { .. }
         | Event::SerialConfirmed { .. }
         | Event::SerialWithdrawn { .. }
@@ -27,6 +28,7 @@ pub fn apply(mut state: State, event: &Event) -> State {
         | Event::QualificationConfirmed { .. }
         | Event::ToolsConfirmed { .. }
         | Event::EntryAnswered { .. }
+        | Event::EntryWithdrawn { .. }
         | Event::Refused { .. } => entry::apply_entry(&mut state, event),
         Event::ReadingGiven { .. }
         | Event::ReadBack { .. }

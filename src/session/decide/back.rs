@@ -6,6 +6,7 @@
 //! is worked from its start.
 
 use super::flow;
+use super::retake;
 use super::turn::Turn;
 use crate::procedure::StepKind;
 use crate::session::event::Event;
@@ -18,7 +19,10 @@ pub(in crate::session) fn back(turn: &mut Turn) {
     let waits = |entry: &TrailEntry| on_the_way(turn, entry) && waits_for_work(turn, entry);
     match turn.state.trail[..here].iter().rposition(waits) {
         Some(index) => to_entry(turn, index, BackReason::Asked),
-        None => turn.decline(Decline::NothingBefore),
+        None => match turn.state.job.answered.last().cloned() {
+            Some(question) => retake::again(turn, question),
+            None => turn.decline(Decline::NothingBefore),
+        },
     }
 }
 

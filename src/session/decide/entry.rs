@@ -3,9 +3,12 @@
 //! What came with the job is not asked again; the standing caution always is. Where the procedure
 //! does not apply, the session is refused and closed.
 
+use indexmap::IndexSet;
+
 use super::commands;
 use super::flow;
 use super::hear::Spoken;
+use super::retake;
 use super::supply;
 use super::turn::Turn;
 use crate::language::{Command, Meaning};
@@ -43,9 +46,9 @@ fn with_the_job(turn: &mut Turn, opening: Opening) -> bool {
             refuse(turn, unknown_variant(turn, &id));
             return false;
         };
-        give_variant(turn, variant, Source::Job);
+        give_variant(turn, variant, Source::Job, Vec::new());
     } else if let [(_, only)] = main.variants.iter().collect::<Vec<_>>().as_slice() {
-        give_variant(turn, only, Source::OnlyOne);
+        give_variant(turn, only, Source::OnlyOne, Vec::new());
     }
     if let Some(serial) = opening.serial {
         let source = Source::Job;
@@ -84,11 +87,12 @@ fn unknown_variant(turn: &Turn, id: &VariantId) -> Refusal {
     }
 }
 
-fn give_variant(turn: &mut Turn, variant: &Variant, source: Source) {
+fn give_variant(turn: &mut Turn, variant: &Variant, source: Source, others: Vec<VariantId>) {
     turn.record(Event::VariantGiven {
         variant: variant.id.clone(),
         name: variant.name.written.clone(),
         source,
+        others,
     });
 }
 
@@ -98,7 +102,8 @@ pub(in crate::session) fn refuse(turn: &mut Turn, why: Refusal) {
 
 /// Asks the next open question; where none is open, enters the first step.
 pub(in crate::session) fn ask_next(turn: &mut Turn) {
-    if let Some(why) = supply::outside(turn) {
+    let sure = turn.state.job.variant_others.is_empty();
+    if let Some(why) = supply::outside(turn).filter(|_| sure) {
         return refuse(turn, why);
     }
     if let Some(question) = next_question(turn) {
@@ -120,6 +125,10 @@ fn next_question(turn: &Turn) -> Option<EntryQuestion> {
     let open = [
         (!job.caution_acknowledged, EntryQuestion::StandingCaution),
         (job.variant.is_none(), EntryQuestion::Variant),
+        (
+            !job.variant_others.is_empty(),
+            EntryQuestion::VariantConfirmation,
+        ),
         (job.serial.is_none(), EntryQuestion::Serial),
         (!job.serial_confirmed, EntryQuestion::SerialConfirmation),
     ];
@@ -145,14 +154,18 @@ fn own_question(turn: &Turn) -> Option<EntryQuestion> {
 
 /// An answer to a question of the entry.
 pub(in crate::session) fn answer(turn: &mut Turn, spoken: &Spoken, question: EntryQuestion) {
-    if let Some(command) = spoken.command()
-        && commands::general(turn, command)
-    {
-        return;
+    if let Some(command) = spoken.command() {
+        if commands::general(turn, command) {
+            return;
+        }
+        if retake::means_it(command, &question) {
+            return retake::last_answer(turn, spoken);
+        }
     }
     match question {
         EntryQuestion::StandingCaution => standing_caution(turn, spoken),
         EntryQuestion::Variant => variant(turn, spoken),
+        EntryQuestion::VariantConfirmation => confirm_variant(turn, spoken),
         EntryQuestion::Serial => serial(turn, spoken),
         EntryQuestion::SerialConfirmation => confirm_serial(turn, spoken),
         EntryQuestion::Supply(what) => supply::given(turn, spoken, what),
@@ -179,16 +192,40 @@ fn standing_caution(turn: &mut Turn, spoken: &Spoken) {
 
 fn variant(turn: &mut Turn, spoken: &Spoken) {
     let main = turn.guide.library.main();
-    let chosen = match &spoken.best.meaning {
+    let chosen = |meaning: &Meaning| match meaning {
         Meaning::Choice(id) => main.variants.get(&VariantId(id.clone())),
         _ => None,
     };
-    match chosen {
-        Some(variant) => {
-            give_variant(turn, variant, Source::Spoken);
+    let Some(variant) = chosen(&spoken.best.meaning) else {
+        return commands::not_here(turn, spoken);
+    };
+    let heard = spoken.others.iter().filter_map(|o| chosen(&o.meaning));
+    let others: Vec<&Variant> = match supply::suits(turn, variant) {
+        true => heard.collect(),
+        false => heard.chain(main.variants.values()).collect(),
+    };
+    let others: IndexSet<&VariantId> = others.iter().map(|other| &other.id).collect();
+    let others = others.into_iter().filter(|other| **other != variant.id);
+    give_variant(turn, variant, Source::Spoken, others.cloned().collect());
+    ask_next(turn);
+}
+
+/// Limits and texts follow from the variant, so one that may have been another, or that the supply
+/// does not suit, is asked about.
+fn confirm_variant(turn: &mut Turn, spoken: &Spoken) {
+    let question = EntryQuestion::Variant;
+    match (&spoken.best.meaning, spoken.command()) {
+        (_, Some(Command::Affirm)) => {
+            let variant = turn.variant();
+            turn.record(Event::VariantConfirmed { variant });
             ask_next(turn);
         }
-        None => commands::not_here(turn, spoken),
+        (Meaning::Choice(_), _) => {
+            turn.record(Event::EntryWithdrawn { question });
+            variant(turn, spoken);
+        }
+        (_, Some(command)) if retake::denies(command) => retake::again(turn, question),
+        _ => commands::not_here(turn, spoken),
     }
 }
 
@@ -221,7 +258,7 @@ fn confirm_serial(turn: &mut Turn, spoken: &Spoken) {
             });
             ask_next(turn);
         }
-        (_, Some(Command::Negative | Command::Correction | Command::Disregard)) => {
+        (_, Some(command)) if retake::denies(command) => {
             turn.record(Event::SerialWithdrawn { serial });
             ask_next(turn);
         }

@@ -2,7 +2,7 @@
 //!
 //! An input is answered in one [`Turn`](turn::Turn): who answers to an utterance stands in
 //! [`hear`], the words that are the same at every step in [`commands`], what was asked in
-//! [`answer`], the questions before the first step in [`entry`], the way from step to step in
+//! [`answer`], the questions before the first step in [`entry`] and [`retake`], the way from step to step in
 //! [`flow`], and what each kind of step does of its own in [`steps`](super::steps).
 
 pub(in crate::session) mod answer;
@@ -12,6 +12,7 @@ pub(in crate::session) mod correct;
 pub(in crate::session) mod entry;
 pub(in crate::session) mod flow;
 pub(in crate::session) mod hear;
+pub(in crate::session) mod retake;
 pub(in crate::session) mod supply;
 pub(in crate::session) mod turn;
 

@@ -3,9 +3,11 @@
 use super::commands;
 use super::entry;
 use super::hear::Spoken;
+use super::retake;
 use super::turn::Turn;
 use crate::diagnosis::condition;
 use crate::language::{Command, SpokenReading};
+use crate::procedure::Variant;
 use crate::quantity::{Amount, Base, Prefix, Range, Reading, Unit};
 use crate::session::event::Event;
 use crate::session::parts::*;
@@ -24,11 +26,27 @@ pub(in crate::session) fn unit(what: Supply) -> Unit {
 
 /// What the variant is made for; `None` where it has no supply of its own.
 pub(in crate::session) fn made_for(turn: &Turn, what: Supply) -> Option<Range> {
-    let variant = turn.guide.library.main().variants.get(&turn.variant())?;
+    range_of(
+        turn.guide.library.main().variants.get(&turn.variant())?,
+        what,
+    )
+}
+
+fn range_of(variant: &Variant, what: Supply) -> Option<Range> {
     match what {
         Supply::Voltage => variant.supply_voltage,
         Supply::Frequency => variant.supply_frequency,
     }
+}
+
+/// Whether a variant is made for what is known of the supply.
+pub(in crate::session) fn suits(turn: &Turn, variant: &Variant) -> bool {
+    BOTH.into_iter().all(|what| {
+        let (range, kept) = (range_of(variant, what), kept(turn, what));
+        range
+            .zip(kept)
+            .is_none_or(|(range, kept)| fits(range, what, &kept.reading))
+    })
 }
 
 fn kept<'t>(turn: &'t Turn, what: Supply) -> Option<&'t KeptSupply> {
@@ -166,7 +184,7 @@ pub(in crate::session) fn confirm(turn: &mut Turn, spoken: &Spoken, what: Supply
             turn.record(Event::SupplyWithdrawn { what });
             given(turn, spoken, what);
         }
-        Some(Command::Negative | Command::Correction | Command::Disregard) => {
+        Some(command) if retake::denies(command) => {
             turn.record(Event::SupplyWithdrawn { what });
             entry::ask_next(turn);
         }

@@ -12,12 +12,16 @@ use crate::session::state::{Asking, State};
 
 pub(super) fn of_entry(guide: &Guide, state: &State, event: &Event) -> Vec<Sentence> {
     match event {
+        // What is asked about next says it too.
+        Event::VariantGiven { others, .. } if !others.is_empty() => Vec::new(),
         Event::VariantGiven { variant, .. } => {
-            let known = guide.library.main().variants.get(variant);
-            let name = known.map_or_else(String::new, |v| v.name.spoken.clone());
-            vec![plain(guide, Phrase::GivenVariant, &[("variant", &name)])]
+            let name = guide.variant_spoken(variant);
+            vec![plain(guide, Phrase::GivenVariant, &[("variant", name)])]
         }
-        Event::SerialConfirmed { .. } => vec![plain(guide, Phrase::Confirmed, &[])],
+        Event::EntryWithdrawn { .. } => vec![plain(guide, Phrase::Back, &[])],
+        Event::VariantConfirmed { .. } | Event::SerialConfirmed { .. } => {
+            vec![plain(guide, Phrase::Confirmed, &[])]
+        }
         Event::EntryAnswered {
             spelled: Some(spelled),
             ..

@@ -55,6 +55,8 @@ fn because_of(guide: &Guide, before: &State, after: &State, event: &Event) -> Ve
             title, revision, ..
         } => say(Phrase::Begin, &[("title", title), ("revision", revision)]),
         Event::VariantGiven { .. }
+        | Event::VariantConfirmed { .. }
+        | Event::EntryWithdrawn { .. }
         | Event::SerialConfirmed { .. }
         | Event::EntryAnswered { .. }
         | Event::SupplyConfirmed { .. }

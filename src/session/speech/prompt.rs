@@ -61,6 +61,13 @@ fn entry_question(guide: &Guide, state: &State, question: &EntryQuestion) -> Vec
             let options = offered(guide, &names.collect::<Vec<_>>());
             ask(Phrase::AskVariant, &[("options", &options)])
         }
+        EntryQuestion::VariantConfirmation => {
+            let other = state.job.variant_others.first();
+            let other = other.map_or("", |other| guide.variant_spoken(other));
+            let variant = guide.variant(state);
+            let slots = [("value", guide.variant_spoken(&variant)), ("other", other)];
+            vec![uncut(guide, Phrase::AskConsequence, &slots)]
+        }
         EntryQuestion::Serial => match own(entry::SERIAL) {
             Some(own) => vec![words(guide, state, &own.ask)],
             None => ask(Phrase::AskSerial, &[]),
