@@ -67,9 +67,9 @@ impl Automaton {
         let mut places = vec![None; lists.len()];
         let mut place = |ops: &mut Vec<Op>, id: u32| {
             *places[id as usize].get_or_insert_with(|| {
-                let list = lists.get(id);
-                ops.extend_from_slice(list);
-                ((ops.len() - list.len()) as u32, ops.len() as u32)
+                let from = ops.len() as u32;
+                ops.extend(lists.get(id).iter().filter(|op| op.adds_up()));
+                (from, ops.len() as u32)
             })
         };
         for state in &graph.states {

@@ -58,54 +58,70 @@ impl Lexicon {
     }
 }
 
-/// A word of up to 16 bytes as one number. Equal keys are equal words.
+/// A word of up to 16 bytes as two numbers. Equal keys are equal words.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub(super) struct Key(u128);
+pub(super) struct Key(u64, u64);
+
+/// Eight blanks, and the lowest and the highest bit of every byte.
+const BLANKS: u64 = LOWEST * b' ' as u64;
+const LOWEST: u64 = u64::MAX / 255;
+const HIGHEST: u64 = LOWEST << 7;
 
 impl Key {
-    const LONGEST: usize = 16;
-
     fn of(word: &str) -> Option<Key> {
-        let mut bytes = [0; Key::LONGEST];
-        bytes
-            .get_mut(..word.len())?
-            .copy_from_slice(word.as_bytes());
-        (!word.is_empty()).then(|| Key(u128::from_le_bytes(bytes)))
+        let mut bytes = [[0; 8]; 2];
+        let padded = bytes.as_flattened_mut().get_mut(..word.len())?;
+        padded.copy_from_slice(word.as_bytes());
+        let [first, second] = bytes.map(u64::from_le_bytes);
+        (!word.is_empty()).then_some(Key(first, second))
     }
 
-    /// The key of the bytes from `from` to the next blank, and how many they are; `None` where the
-    /// word is longer than a key.
+    /// The key of the bytes from `from` to the next blank, and how many they are; `None` from 16
+    /// bytes on.
     #[inline]
     pub(super) fn before_blank(text: &[u8], from: usize) -> Option<(Key, usize)> {
-        const EACH: u128 = u128::MAX / 255;
-        const BLANKS: u128 = EACH * b' ' as u128;
-        let rest = text.get(from..)?;
-        let word = match (rest.first_chunk(), text.last_chunk()) {
-            (Some(chunk), _) => u128::from_le_bytes(*chunk),
-            // The end of a longer text: its last bytes, moved down, and blanks behind them.
-            (None, Some(chunk)) if !rest.is_empty() => {
-                let gone = 8 * (Key::LONGEST - rest.len());
-                (u128::from_le_bytes(*chunk) >> gone) | (BLANKS << (128 - gone))
-            }
-            _ => {
-                let mut padded = [b' '; Key::LONGEST];
-                padded[..rest.len()].copy_from_slice(rest);
-                u128::from_le_bytes(padded)
-            }
-        };
-        // The lowest set bit marks the first byte that is a blank.
-        let differs = word ^ BLANKS;
-        let blanks = differs.wrapping_sub(EACH) & !differs & (EACH << 7);
-        let length = (blanks.trailing_zeros() / 8) as usize;
-        (length < Key::LONGEST).then(|| (Key(word & ((1 << (8 * length)) - 1)), length))
+        let first = eight_bytes(text, from);
+        if let Some((word, length)) = cut_at_blank(first) {
+            return Some((Key(word, 0), length));
+        }
+        let (word, length) = cut_at_blank(eight_bytes(text, from + 8))?;
+        Some((Key(first, word), length + 8))
     }
 
     fn slot(self, slots: usize) -> usize {
         const MULTIPLIER: u64 = 0x9e37_79b9_7f4a_7c15;
-        let folded = (self.0 as u64) ^ ((self.0 >> 64) as u64).rotate_left(29);
-        let mixed = folded.wrapping_mul(MULTIPLIER);
+        let mixed = (self.0 ^ self.1.rotate_left(29)).wrapping_mul(MULTIPLIER);
         (mixed >> 32) as usize & (slots - 1)
     }
+}
+
+/// The bytes from `from` on, with blanks behind the end of the text.
+#[inline]
+fn eight_bytes(text: &[u8], from: usize) -> u64 {
+    let rest = text.get(from..).unwrap_or_default();
+    match (rest.first_chunk(), text.last_chunk()) {
+        (Some(bytes), _) => u64::from_le_bytes(*bytes),
+        (None, _) if rest.is_empty() => BLANKS,
+        (None, Some(last)) => {
+            let gone = 8 * (8 - rest.len());
+            u64::from_le_bytes(*last) >> gone | BLANKS << (64 - gone)
+        }
+        (None, None) => {
+            let mut padded = [b' '; 8];
+            padded[..rest.len()].copy_from_slice(rest);
+            u64::from_le_bytes(padded)
+        }
+    }
+}
+
+/// The bytes in front of the first blank and how many they are, where there is a blank.
+#[inline]
+fn cut_at_blank(bytes: u64) -> Option<(u64, usize)> {
+    let differs = bytes ^ BLANKS;
+    // The lowest bit set here marks the first byte that is a blank.
+    let blanks = differs.wrapping_sub(LOWEST) & !differs & HIGHEST;
+    let first = (blanks & blanks.wrapping_neg()) >> 7;
+    (first != 0).then(|| (bytes & (first - 1), first.trailing_zeros() as usize / 8))
 }
 
 /// Short words in a table with open addressing: a look-up is one multiplication and mostly one
@@ -181,7 +197,7 @@ mod tests {
                     assert_eq!(length, word.len());
                     assert_eq!(usize::from(lexicon.id_by_key(key)), at);
                 }
-                None => assert!(word.len() >= Key::LONGEST),
+                None => assert!(word.len() >= 16),
             }
         }
         for word in &words {

@@ -70,6 +70,13 @@ pub enum Special {
     None,
 }
 
+impl Op {
+    /// Whether it adds to a meaning; the others only say how words may follow one another.
+    pub(super) fn adds_up(self) -> bool {
+        !matches!(self, Op::Of(_) | Op::WithValue | Op::Also | Op::Link)
+    }
+}
+
 const KNOWN: &str = "a tag of meaning: digit, teen, tens, scale, group, times, split, point, minus, \
      and, over, about, between, to, special, unit, prefix, of, spell, letter, command, with_value, \
      also or link";

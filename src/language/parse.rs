@@ -1,16 +1,18 @@
 //! Words to ranked meanings, or where they stopped making sense.
 
+use std::iter::repeat;
+
 use smallvec::SmallVec;
 
 use super::automaton::Automaton;
 use super::expectation::ExpectedReading;
 use super::heard::Word;
-use super::lexicon::SEPARATOR;
+use super::lexicon::{SEPARATOR, WordId};
 use super::meaning::{Meaning, SpokenReading};
 use super::reckon::Reckoner;
 use super::search::{Arcs, Search};
-use super::text::{Given, Token, Tokens};
-use super::ways::Path;
+use super::text::{Given, Span, Token, Tokens, plain_words, unbroken_words};
+use super::ways::{Path, Way};
 use crate::quantity::{Amount, Decimal};
 
 /// A value outside the plausible range must be said clearly to win.
@@ -53,7 +55,7 @@ pub struct Parse {
     /// Distinct meanings, cheapest first; empty when the words as they stand mean nothing.
     pub ranked: Rankings,
     /// Set when `ranked` is empty.
-    pub stopped: Option<Stop>,
+    pub stopped: Option<Box<Stop>>,
     /// The words as they stand are a whole utterance.
     pub complete: bool,
     /// More words could still follow, to complete the utterance or to extend it.
@@ -66,7 +68,7 @@ impl Parse {
         match self.ranked.first() {
             Some(best) => best.meaning.clone(),
             None => Meaning::Nothing {
-                why: self.stopped.as_ref().map(Stop::why).unwrap_or_default(),
+                why: self.stopped.as_deref().map(Stop::why).unwrap_or_default(),
             },
         }
     }
@@ -99,20 +101,19 @@ impl Automaton {
     ///
     /// Total and deterministic: any words give an answer, the same words the same one.
     pub fn parse(&self, words: &[Word]) -> Parse {
-        self.parse_given(Given::Words(words))
+        let spans = words.iter().map(|word| (word.start_ms, word.end_ms));
+        let mut parse = Parse::default();
+        if !self.parse_followed(unbroken_words(&self.lexicon, words), spans, &mut parse) {
+            self.parse_searched(Given::Words(words), &mut parse);
+        }
+        parse
     }
 
     /// What plain text means; `,` and `...` stand for pauses. Values have no times.
     pub fn parse_text(&self, text: &str) -> Parse {
-        self.parse_given(Given::Text(text))
-    }
-
-    fn parse_given(&self, given: Given<'_>) -> Parse {
-        let mut tokens = Tokens::new();
-        given.tokens(&self.lexicon, &mut tokens);
         let mut parse = Parse::default();
-        if !self.parse_followed(&tokens, given, &mut parse) {
-            self.parse_searched(&tokens, given, &mut parse);
+        if !self.parse_followed(plain_words(&self.lexicon, text), repeat((0, 0)), &mut parse) {
+            self.parse_searched(Given::Text(text), &mut parse);
         }
         parse
     }
@@ -122,21 +123,22 @@ impl Automaton {
     #[inline]
     pub(super) fn parse_followed(
         &self,
-        tokens: &[Token],
-        given: Given<'_>,
+        words: impl Iterator<Item = WordId>,
+        spans: impl Iterator<Item = Span> + Clone,
         parse: &mut Parse,
     ) -> bool {
         let mut path = Path::default();
-        if tokens.is_empty() || !self.ways.follow(tokens, &mut path) {
+        if !self.ways.follow(words, &mut path) {
             return false;
         }
+        let mut way = Way::default();
         let ends = self.ways.ends(&path);
-        let mut arcs = Arcs::new();
         for (end, state) in ends.iter().enumerate() {
             if self.is_final(*state) {
-                self.ways.arcs_to(&path, end, &mut arcs);
-                let cost = arcs.iter().map(|arc| self.arc(*arc as usize).cost).sum();
-                self.rank_way(&arcs, *state, cost, tokens, given, &mut parse.ranked);
+                self.ways.way_to(&path, end, &mut way);
+                let costs = way.arcs().iter().map(|arc| self.arc(*arc as usize).cost);
+                let cost = costs.sum();
+                self.rank_way(way.arcs(), *state, cost, spans.clone(), &mut parse.ranked);
             }
         }
         keep_worth_asking(&mut parse.ranked);
@@ -148,22 +150,24 @@ impl Automaton {
     /// The full search, which also knows pauses and values that ran together. Overwrites `parse`.
     #[cold]
     #[inline(never)]
-    pub(super) fn parse_searched(&self, tokens: &[Token], given: Given<'_>, parse: &mut Parse) {
+    pub(super) fn parse_searched(&self, given: Given<'_>, parse: &mut Parse) {
+        let mut tokens = Tokens::new();
+        given.tokens(&self.lexicon, &mut tokens);
         let mut search = Search::new();
-        search.run(self, tokens, false);
+        search.run(self, &tokens, false);
         let ranked = &mut parse.ranked;
         ranked.clear();
-        let mut too_long = self.rank(&search, tokens, given, ranked);
+        let mut too_long = self.rank(&search, &tokens, given, ranked);
         if !self.is_plausible(ranked) {
-            search.run(self, tokens, true);
+            search.run(self, &tokens, true);
             ranked.clear();
-            too_long = self.rank(&search, tokens, given, ranked);
+            too_long = self.rank(&search, &tokens, given, ranked);
         }
         parse.complete = !ranked.is_empty();
         parse.could_continue = search.taken == tokens.len() && self.may_go_on(search.states());
         parse.stopped = ranked
             .is_empty()
-            .then(|| self.stop(&search, tokens, too_long, given));
+            .then(|| Box::new(self.stop(&search, &tokens, too_long, given)));
     }
 
     fn may_go_on(&self, mut states: impl Iterator<Item = u32>) -> bool {
@@ -195,10 +199,11 @@ impl Automaton {
         if search.taken < tokens.len() || tokens.is_empty() {
             return false;
         }
+        let spans = tokens.iter().map(|token| given.span(token.source));
         let mut arcs = Arcs::new();
         for (end, state, cost) in search.ends().filter(|(_, state, _)| self.is_final(*state)) {
             search.arcs_to(end, &mut arcs);
-            too_long |= self.rank_way(&arcs, state, cost, tokens, given, ranked);
+            too_long |= self.rank_way(&arcs, state, cost, spans.clone(), ranked);
         }
         keep_worth_asking(ranked);
         too_long
@@ -211,14 +216,13 @@ impl Automaton {
         arcs: &[u32],
         state: u32,
         cost: u32,
-        tokens: &[Token],
-        given: Given<'_>,
+        spans: impl Iterator<Item = Span> + Clone,
         ranked: &mut Rankings,
     ) -> bool {
         let mut too_long = false;
         for last in self.finals(state) {
             let mut reckoner = Reckoner::default();
-            let mut spans = tokens.iter().map(|token| given.span(token.source));
+            let mut spans = spans.clone();
             for arc in arcs.iter().map(|arc| *arc as usize) {
                 match self.arc_word(arc) {
                     SEPARATOR => reckoner.separator(self.arc_ops(arc)),

@@ -33,12 +33,22 @@ impl Figure {
         self.places == 0 && self.total == 0 && self.group == 0 && !self.behind_point
     }
 
+    /// Takes a digit.
     #[inline]
-    fn push(&mut self, value: u64, places: u32) {
-        let grown = self
-            .digits
-            .checked_mul(10_u64.pow(places))
-            .and_then(|d| d.checked_add(value));
+    fn push(&mut self, digit: u8) {
+        self.append(u64::from(digit), 1, 10);
+    }
+
+    /// Takes two digits at once.
+    #[inline]
+    fn push_two(&mut self, pair: u8) {
+        self.append(u64::from(pair), 2, 100);
+    }
+
+    #[inline]
+    fn append(&mut self, value: u64, places: u32, power: u64) {
+        let grown = self.digits.checked_mul(power);
+        let grown = grown.and_then(|digits| digits.checked_add(value));
         self.digits = self.checked(grown);
         self.places += places;
         self.open_tens = false;
@@ -56,10 +66,11 @@ impl Figure {
             self.open_tens = false;
             return;
         }
-        for _ in 0..self.repeat.max(1) {
-            self.push(u64::from(digit), 1);
+        self.push(digit);
+        while self.repeat > 1 {
+            self.push(digit);
+            self.repeat -= 1;
         }
-        self.repeat = 0;
     }
 
     fn scale(&mut self, by: u32) {
@@ -120,30 +131,22 @@ impl Figure {
         self.behind_point = true;
     }
 
+    /// The number; `None` where a decimal cannot hold it.
     fn value(&mut self) -> Option<Decimal> {
-        let unsigned = match self.behind_point {
-            false => Decimal::from(self.integer()),
-            true => self.decimal()?,
-        };
-        match self.overflow {
-            true => None,
-            false if self.minus => Some(-unsigned),
-            false => Some(unsigned),
+        if !self.behind_point {
+            self.close_whole();
         }
+        let value = self.short_decimal().or_else(|| self.long_decimal());
+        value.filter(|_| !self.overflow)
     }
 
-    fn decimal(&self) -> Option<Decimal> {
-        self.short_decimal().or_else(|| self.long_decimal())
-    }
-
-    /// The usual case, without 128-bit arithmetic: digits that fit 63 bits, nothing shifted.
+    /// The usual case, without 128-bit arithmetic: digits that fit 64 bits, nothing shifted.
     fn short_decimal(&self) -> Option<Decimal> {
         let whole = self.whole.checked_mul(10_u64.checked_pow(self.places)?)?;
-        let digits = i64::try_from(whole.checked_add(self.digits)?).ok()?;
-        match self.shift {
-            0 => Decimal::try_new(digits, self.places).ok(),
-            _ => None,
-        }
+        let digits = whole.checked_add(self.digits)?;
+        let (low, high) = (digits as u32, (digits >> 32) as u32);
+        let value = || Decimal::from_parts(low, high, 0, self.minus, self.places);
+        (self.shift == 0).then(value)
     }
 
     fn long_decimal(&self) -> Option<Decimal> {
@@ -151,6 +154,7 @@ impl Figure {
         let digits = whole.checked_add(i128::from(self.digits))?;
         let up = self.shift.saturating_sub(self.places);
         let digits = digits.checked_mul(10_i128.checked_pow(up)?)?;
+        let digits = if self.minus { -digits } else { digits };
         Decimal::try_from_i128_with_scale(digits, self.places.saturating_sub(self.shift)).ok()
     }
 }
@@ -162,14 +166,9 @@ fn greatest_common_divisor(mut a: u64, mut b: u64) -> u64 {
     a.max(1)
 }
 
-/// One utterance's meaning under construction.
+/// A reading under construction.
 #[derive(Debug, Default)]
-pub(super) struct Reckoner {
-    command: Option<Command>,
-    choice: Option<u16>,
-    spelling: bool,
-    spelled: String,
-    readings: Vec<SpokenReading>,
+struct Open {
     figure: Figure,
     special: Option<Special>,
     about: bool,
@@ -178,8 +177,43 @@ pub(super) struct Reckoner {
     low: Option<Decimal>,
     prefix: Prefix,
     unit: Option<Base>,
-    /// Where the open reading began and its last word ended.
+    /// Where the reading began and its last word ended.
     span: Option<Span>,
+}
+
+impl Open {
+    /// Whether nothing was said that makes a reading.
+    fn is_empty(&self) -> bool {
+        self.span.is_none() || (self.special.is_none() && self.figure.is_empty())
+    }
+
+    /// What was read; `None` when a number has more digits than a value can hold.
+    #[inline]
+    fn amount(&mut self) -> Option<Amount> {
+        match self.special {
+            Some(Special::OverRange) => return Some(Amount::OverRange),
+            Some(Special::Short) => return Some(Amount::Short),
+            Some(Special::None) => return Some(Amount::None),
+            None => {}
+        }
+        let value = self.figure.value()?;
+        Some(match self.low {
+            Some(low) if self.between => Amount::between(low, value),
+            _ if self.about => Amount::About(value),
+            _ => Amount::Exact(value),
+        })
+    }
+}
+
+/// One utterance's meaning under construction.
+#[derive(Debug, Default)]
+pub(super) struct Reckoner {
+    command: Option<Command>,
+    choice: Option<u16>,
+    spelling: bool,
+    spelled: String,
+    readings: Vec<SpokenReading>,
+    open: Open,
     too_long: bool,
 }
 
@@ -191,8 +225,8 @@ impl Reckoner {
             self.op(*op);
         }
         if !matches!(ops.last(), Some(Op::Command(_))) {
-            let start = self.span.map_or(span.0, |(start, _)| start);
-            self.span = Some((start, span.1));
+            let start = self.open.span.map_or(span.0, |(start, _)| start);
+            self.open.span = Some((start, span.1));
         }
     }
 
@@ -206,100 +240,81 @@ impl Reckoner {
 
     #[inline]
     fn op(&mut self, op: Op) {
+        let figure = &mut self.open.figure;
         match op {
             Op::Digit(digit) if self.spelling => {
-                for _ in 0..self.figure.repeat.max(1) {
+                for _ in 0..figure.repeat.max(1) {
                     self.spelled.push(char::from(b'0' + digit));
                 }
-                self.figure.repeat = 0;
+                figure.repeat = 0;
             }
-            Op::Digit(digit) => self.figure.digit(digit),
-            Op::Teen(teen) => self.figure.push(u64::from(teen), 2),
+            Op::Digit(digit) => figure.digit(digit),
+            Op::Teen(teen) => figure.push_two(teen),
             Op::Tens(tens) => {
-                self.figure.push(u64::from(tens), 2);
-                self.figure.open_tens = true;
+                figure.push_two(tens);
+                figure.open_tens = true;
             }
-            Op::Scale(by) => self.figure.scale(by),
-            Op::Group(by) => self.figure.close_group(by),
-            Op::Times(times) => self.figure.repeat = times,
-            Op::Split => self.figure.open_tens = false,
+            Op::Scale(by) => figure.scale(by),
+            Op::Group(by) => figure.close_group(by),
+            Op::Times(times) => figure.repeat = times,
+            Op::Split => figure.open_tens = false,
             Op::Point => {
-                self.figure.close_whole();
-                self.figure.behind_point = true;
+                figure.close_whole();
+                figure.behind_point = true;
             }
-            Op::And => self.figure.close_whole(),
-            Op::Minus => self.figure.minus = true,
-            Op::Over(denominator) => self.figure.over(denominator),
-            Op::About => self.about = true,
-            Op::Between => self.between = true,
+            Op::And => figure.close_whole(),
+            Op::Minus => figure.minus = true,
+            Op::Over(denominator) => figure.over(denominator),
+            Op::About => self.open.about = true,
+            Op::Between => self.open.between = true,
             Op::To => {
-                self.low = self.take_figure();
+                self.open.low = figure.value();
+                self.too_long |= self.open.low.is_none();
+                *figure = Figure::default();
             }
-            Op::Special(special) => self.special = Some(special),
+            Op::Special(special) => self.open.special = Some(special),
             Op::Unit(unit) => {
-                self.unit = Some(unit.base);
+                self.open.unit = Some(unit.base);
                 if unit.prefix != Prefix::None {
-                    self.prefix = unit.prefix;
+                    self.open.prefix = unit.prefix;
                 }
             }
-            Op::Prefix(prefix) => self.prefix = prefix,
+            Op::Prefix(prefix) => self.open.prefix = prefix,
             Op::Spell => self.spelling = true,
             Op::Letter(letter) => self.spelled.push(letter),
             Op::Command(command) => {
                 self.command = Some(command);
-                self.span = None;
+                self.open.span = None;
             }
             Op::Choice(choice) => self.choice = Some(choice),
             Op::Of(_) | Op::WithValue | Op::Also | Op::Link => {}
         }
     }
 
-    #[inline]
-    fn take_figure(&mut self) -> Option<Decimal> {
-        let value = self.figure.value();
-        self.figure = Figure::default();
-        self.too_long |= value.is_none();
-        value
-    }
-
     /// Ends the open reading.
     #[inline]
     fn close(&mut self) {
-        let Some((start_ms, end_ms)) = self.span.take() else {
-            return;
-        };
-        if self.special.is_none() && self.figure.is_empty() {
-            return;
-        }
-        let special = self.special.take().map(|special| match special {
-            Special::OverRange => Amount::OverRange,
-            Special::Short => Amount::Short,
-            Special::None => Amount::None,
-        });
-        let between = std::mem::take(&mut self.between);
-        let about = std::mem::take(&mut self.about);
-        let amount = special.or_else(|| {
-            let value = self.take_figure()?;
-            Some(match self.low.take() {
-                Some(low) if between => Amount::Between(low.min(value), low.max(value)),
-                _ if about => Amount::About(value),
-                _ => Amount::Exact(value),
-            })
-        });
-        let prefix = std::mem::take(&mut self.prefix);
-        let unit = self.unit.take();
-        if let Some(amount) = amount {
-            if self.readings.capacity() == 0 {
-                self.readings = Vec::with_capacity(1);
+        if !self.open.is_empty() {
+            match self.open.amount() {
+                None => self.too_long = true,
+                Some(amount) => self.keep(amount),
             }
-            self.readings.push(SpokenReading {
-                amount,
-                prefix,
-                unit,
-                start_ms,
-                end_ms,
-            });
         }
+        self.open = Open::default();
+    }
+
+    fn keep(&mut self, amount: Amount) {
+        let (start_ms, end_ms) = self.open.span.unwrap_or_default();
+        if self.readings.capacity() == 0 {
+            self.readings = Vec::with_capacity(1);
+        }
+        self.readings.push(SpokenReading {
+            amount,
+            prefix: self.open.prefix,
+            unit: self.open.unit,
+            start_ms,
+            end_ms,
+        });
     }
 
     /// The meaning of the whole utterance; `ops` are the tags of its end. `None` when a number

@@ -70,31 +70,42 @@ fn tokens_of_words(lexicon: &Lexicon, words: &[Word], tokens: &mut Tokens) {
     }
 }
 
-/// Plain text. `,`, `;` and `...` stand for a pause; words have no times. Known words between
-/// blanks take the short way; everything else is looked at closely.
+/// Plain text. `,`, `;` and `...` stand for a pause; words have no times.
 fn tokens_of_text(lexicon: &Lexicon, text: &str, tokens: &mut Tokens) {
     let mut pause = false;
-    let mut source = 0;
-    let mut from = 0;
-    while from < text.len() {
-        let short = Key::before_blank(text.as_bytes(), from);
-        let id = short.map_or(UNKNOWN, |(key, _)| lexicon.id_by_key(key));
-        let to = match short {
-            Some((_, length)) => from + length,
-            None => text[from..].find(' ').map_or(text.len(), |at| from + at),
-        };
-        if id != UNKNOWN {
-            tokens.push(Token { id, pause, source });
-            pause = false;
-            source += 1;
-        } else {
-            for word in text[from..to].split_ascii_whitespace() {
-                pause = add_marked(lexicon, word, source, pause, tokens);
-                source += 1;
-            }
-        }
-        from = to + 1;
+    for (source, word) in (0..).zip(text.split_ascii_whitespace()) {
+        pause = add_marked(lexicon, word, source, pause, tokens);
     }
+}
+
+/// The words of plain text as they stand between blanks; [`UNKNOWN`] where one must be looked at
+/// closely.
+pub(super) fn plain_words(lexicon: &Lexicon, text: &str) -> impl Iterator<Item = WordId> {
+    let mut from = 0;
+    std::iter::from_fn(move || {
+        if from >= text.len() {
+            return None;
+        }
+        let Some((key, length)) = Key::before_blank(text.as_bytes(), from) else {
+            from = text.len();
+            return Some(UNKNOWN);
+        };
+        from += length + 1;
+        Some(lexicon.id_by_key(key))
+    })
+}
+
+/// Heard words as they stand; [`UNKNOWN`] where one must be looked at closely or follows a pause.
+pub(super) fn unbroken_words(lexicon: &Lexicon, words: &[Word]) -> impl Iterator<Item = WordId> {
+    let mut end = u64::MAX;
+    words.iter().map(move |word| {
+        let pause = word.start_ms.saturating_sub(end) >= PAUSE_MS;
+        end = word.end_ms;
+        match pause {
+            true => UNKNOWN,
+            false => lexicon.id(&word.text),
+        }
+    })
 }
 
 /// Adds a word that may hold pause marks. Whether a pause follows it.

@@ -14,8 +14,7 @@ use smallvec::SmallVec;
 
 use super::automaton::Automaton;
 use super::lexicon::WordId;
-use super::search::{Arcs, KEPT_PER_STATE};
-use super::text::Token;
+use super::search::KEPT_PER_STATE;
 
 /// Sets known at most for each state of the automaton, so that no grammar makes too many.
 const SETS_PER_STATE: usize = 4;
@@ -49,11 +48,29 @@ struct Step {
     arc: u32,
 }
 
-/// Where words led; to be kept in place, because it is large.
+/// Words of one utterance at most; longer ones are left to the search.
+const LONGEST: usize = 24;
+
+/// Where words led; filled in place, because it is large.
 #[derive(Debug, Default)]
 pub(super) struct Path {
-    moves: SmallVec<[u16; 16]>,
+    /// For each word the first step of its move.
+    first_steps: [u32; LONGEST],
+    length: usize,
     set: u32,
+}
+
+/// The arcs of one way, first word first; filled in place, because it is large.
+#[derive(Debug, Default)]
+pub(super) struct Way {
+    arcs: [u32; LONGEST],
+    length: usize,
+}
+
+impl Way {
+    pub(super) fn arcs(&self) -> &[u32] {
+        &self.arcs[..self.length]
+    }
 }
 
 impl Ways {
@@ -116,23 +133,25 @@ impl Ways {
         ways
     }
 
-    /// Follows words from the start. Whether there is no pause and every word has a known move.
+    /// Follows words from the start. Whether every word has a known move.
     #[inline]
-    pub(super) fn follow(&self, tokens: &[Token], path: &mut Path) -> bool {
-        let mut set = 0;
-        for token in tokens {
-            let column = usize::from(token.id);
-            if token.pause || column >= self.columns {
+    pub(super) fn follow(&self, words: impl Iterator<Item = WordId>, path: &mut Path) -> bool {
+        let (mut set, mut length) = (0, 0);
+        for word in words {
+            let column = usize::from(word);
+            if column >= self.columns || length == LONGEST {
                 return false;
             }
             let number = self.table[set as usize * self.columns + column];
             if number == 0 {
                 return false;
             }
-            path.moves.push(number);
-            set = self.moves[usize::from(number)].to;
+            let taken = self.moves[usize::from(number)];
+            path.first_steps[length] = taken.first_step;
+            length += 1;
+            set = taken.to;
         }
-        path.set = set;
+        (path.set, path.length) = (set, length);
         true
     }
 
@@ -142,28 +161,28 @@ impl Ways {
         &self.sets[path.set as usize]
     }
 
-    /// Writes the arcs of the way to one of the path's ends into `arcs`, first word first.
+    /// Finds the way to one of the path's ends.
     #[inline]
-    pub(super) fn arcs_to(&self, path: &Path, end: usize, arcs: &mut Arcs) {
-        arcs.clear();
-        arcs.resize(path.moves.len(), 0);
+    pub(super) fn way_to(&self, path: &Path, end: usize, way: &mut Way) {
         let mut at = end;
-        for (number, arc) in path.moves.iter().zip(arcs.iter_mut()).rev() {
-            let step = self.steps[self.moves[usize::from(*number)].first_step as usize + at];
-            *arc = step.arc;
+        for word in (0..path.length).rev() {
+            let step = self.steps[path.first_steps[word] as usize + at];
+            way.arcs[word] = step.arc;
             at = step.before as usize;
         }
+        way.length = path.length;
     }
 }
 
 #[cfg(test)]
 mod tests {
+    use std::iter::repeat;
     use std::sync::LazyLock;
 
     use proptest::prelude::*;
 
     use super::*;
-    use crate::language::text::{Given, Tokens};
+    use crate::language::text::{Given, plain_words};
     use crate::language::{Expectation, ExpectedReading, Language, Parse};
 
     /// What can be said at all, and where a value in ohms between 0 and 100 is expected.
@@ -183,12 +202,10 @@ mod tests {
 
     /// The answers of the short way, where it has one, and of the search.
     fn both(automaton: &Automaton, text: &str) -> (Option<Parse>, Parse) {
-        let given = Given::Text(text);
-        let mut tokens = Tokens::new();
-        given.tokens(&automaton.lexicon, &mut tokens);
         let (mut short, mut full) = (Parse::default(), Parse::default());
-        let known = automaton.parse_followed(&tokens, given, &mut short);
-        automaton.parse_searched(&tokens, given, &mut full);
+        let words = plain_words(&automaton.lexicon, text);
+        let known = automaton.parse_followed(words, repeat((0, 0)), &mut short);
+        automaton.parse_searched(Given::Text(text), &mut full);
         (known.then_some(short), full)
     }
 
