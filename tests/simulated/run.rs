@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use std::fmt;
 
 use readback::language::{Command, Meaning, SpokenReading};
+use readback::procedure::StepKind;
 use readback::quantity::{Amount, Prefix};
 use readback::session::{
     Event, Guide, Input, KeptReading, Ms, Opening, Phase, Position, ReadingId, Standing, State,
@@ -166,12 +167,21 @@ impl<'a> Run<'a> {
             .collect()
     }
 
-    /// What stands for a reading now: itself, or what replaced it last.
+    /// What stands for a reading now: itself, or what replaced it last; at a read step also what was
+    /// said later.
     pub fn in_the_end(&self, id: ReadingId) -> &KeptReading {
         let readings = &self.state.readings;
-        match readings.iter().find(|r| r.replaces == Some(id)) {
-            Some(next) => self.in_the_end(next.id),
-            None => self.state.reading(id).expect("a reading that was given"),
+        if let Some(next) = readings.iter().find(|r| r.replaces == Some(id)) {
+            return self.in_the_end(next.id);
+        }
+        let kept = self.state.reading(id).expect("a reading that was given");
+        let step = self.guide.step(&kept.step).map(|s| &s.kind);
+        let later = |r: &&KeptReading| r.step == kept.step && r.counts();
+        match step {
+            Some(StepKind::Read { .. }) if kept.withdrawn() => {
+                readings.iter().rfind(later).unwrap_or(kept)
+            }
+            _ => kept,
         }
     }
 
