@@ -16,8 +16,11 @@ use crate::procedure::{self, PlaneTable, Problem};
 #[derive(Debug, clap::Args)]
 pub struct Arguments {
     /// The procedures' files
-    #[arg(required = true, value_name = "PROCEDURE")]
+    #[arg(required_unless_present = "schema", value_name = "PROCEDURE")]
     procedures: Vec<PathBuf>,
+    /// Print the JSON Schema of a procedure's file, for an editor
+    #[arg(long, conflicts_with = "procedures")]
+    schema: bool,
 }
 
 #[derive(Serialize)]
@@ -36,13 +39,21 @@ struct Checked {
 }
 
 pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure> {
+    if arguments.schema {
+        output.text(procedure::schema())?;
+        return Ok(Answer::Done);
+    }
     let mut procedures = Vec::new();
     for path in &arguments.procedures {
         let (problems, planes) = match procedure_files::open(path) {
-            Ok(files) => (
-                procedure::check(&files.library),
-                procedure::planes(&files.library),
-            ),
+            Ok(files) => {
+                let misnamed = procedure::misnamed(&files.library);
+                let doubtful = procedure::check(&files.library);
+                (
+                    misnamed.into_iter().chain(doubtful).collect(),
+                    procedure::planes(&files.library),
+                )
+            }
             Err(Refused::File(failure)) => return Err(failure),
             Err(Refused::Problems(problems)) => (problems, Vec::new()),
         };

@@ -1,7 +1,9 @@
 //! Everything of a procedure but its steps: identity, variants, tools, questions, quantities.
 
 use indexmap::IndexMap;
+use rust_decimal::Decimal;
 
+use super::by_variant::ByVariant;
 use super::model::{EntryQuestion, Procedure, QuantityDefinition, Variant};
 use super::names::{EntryId, ProcedureId, QuantityId, VariantId};
 use super::place::At;
@@ -149,6 +151,9 @@ impl Scope<'_> {
         let resolution = self.positive(&source.resolution);
         let zero_band = self.positive(&source.zero_band);
         let limits = self.optional_ranges(&source.limits);
+        let limits = limits
+            .zip(plausible)
+            .filter(|(limits, plausible)| self.limits_plausible(source, limits, *plausible));
         Some(QuantityDefinition {
             id: QuantityId(source.id.value.clone()),
             place: source.id.place,
@@ -157,8 +162,35 @@ impl Scope<'_> {
             plausible: plausible?,
             resolution: resolution?,
             zero_band: zero_band?,
-            limits: limits?,
+            limits: limits?.0,
         })
+    }
+
+    /// Limits beyond what is plausible would never be judged by: what is not plausible is asked about.
+    fn limits_plausible(
+        &mut self,
+        source: &QuantitySource,
+        limits: &ByVariant<Option<Range>>,
+        plausible: Range,
+    ) -> bool {
+        let beyond = |range: &&Range| {
+            let mut of_limits = ends(**range).into_iter().flatten();
+            of_limits.any(|end| !plausible.contains(end) && !ends(plausible).contains(&Some(end)))
+        };
+        let beyond = limits.values().flatten().find(beyond);
+        if let Some(range) = beyond {
+            self.findings.error(
+                "limits-not-plausible",
+                source
+                    .limits
+                    .as_ref()
+                    .map_or(source.id.place, |limits| limits.place),
+                format!("limits `{range}` of `{}`", source.id.value),
+                format!("limits inside what is plausible, `{plausible}`"),
+                "widen `plausible`, or correct the limits",
+            );
+        }
+        beyond.is_none()
     }
 
     /// A quantity that no step reads is a leftover or a misspelled reference.
@@ -194,4 +226,8 @@ impl Scope<'_> {
         }
         unit
     }
+}
+
+fn ends(range: Range) -> [Option<Decimal>; 2] {
+    [range.low().value(), range.high().value()]
 }

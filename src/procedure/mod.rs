@@ -28,7 +28,7 @@ mod tree;
 mod wording;
 
 pub use by_variant::ByVariant;
-pub use check::{PlaneCell, PlaneRow, PlaneTable, check, planes};
+pub use check::{PlaneCell, PlaneRow, PlaneTable, check, misnamed, planes};
 pub use findings::{BehaviorKind, FindingRow, LeadsTo, ReadingCondition};
 pub use library::Library;
 pub use load::{SourceFile, load, load_files};

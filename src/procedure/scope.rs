@@ -1,5 +1,7 @@
 //! What a file declares, so that every reference in it can be looked up; and the problems found.
 
+use std::cell::OnceCell;
+
 use indexmap::IndexMap;
 use rust_decimal::Decimal;
 
@@ -11,13 +13,16 @@ use super::problem::{Findings, listed, nearest};
 use super::source::ProcedureSource;
 use super::source_step::{Gives, gives};
 use super::wording::{BraceError, wording};
-use crate::language::Say;
+use crate::language::{Automaton, Command, Expectation, Language, Meaning, Say};
 use crate::quantity::{Range, Unit};
 
 /// The declared names of one file. Converting a value notes what is wrong with it in `findings`
 /// and gives `None`, so that everything wrong is found in one go.
 pub(super) struct Scope<'a> {
     say: Say,
+    locale: String,
+    /// What every command is heard by, once a phrase asks for it.
+    commands: OnceCell<Option<Automaton>>,
     pub texts: Vec<WrittenText>,
     pub findings: Findings<'a>,
     pub variants: Vec<String>,
@@ -30,6 +35,8 @@ impl<'a> Scope<'a> {
         let quantities = source.quantities.iter();
         Scope {
             say,
+            locale: source.locale.value.trim().to_owned(),
+            commands: OnceCell::new(),
             texts: Vec::new(),
             findings,
             variants: source
@@ -112,7 +119,7 @@ impl<'a> Scope<'a> {
         let phrase = self.plain(text)?;
         let sayable = |c: char| c.is_alphabetic() || matches!(c, ' ' | '\'');
         let Some(odd) = phrase.chars().find(|c| !sayable(*c)) else {
-            return Some(phrase);
+            return self.not_a_command(text.place, phrase);
         };
         self.findings.error(
             "phrase",
@@ -120,6 +127,35 @@ impl<'a> Scope<'a> {
             format!("`{odd}` in the phrase `{phrase}`"),
             "words as they are spoken",
             "write numbers and signs as words",
+        );
+        None
+    }
+
+    /// A phrase that is not heard as a command already: `stop` must never mean anything else.
+    fn not_a_command(&mut self, place: Place, phrase: String) -> Option<String> {
+        let heard = self.commands.get_or_init(|| {
+            let language = Language::bundled(&self.locale).ok()?;
+            let expected = Expectation {
+                commands: Command::ALL.into_iter().collect(),
+                ..Expectation::default()
+            };
+            language.compile(&expected).ok()
+        });
+        let meaning = heard
+            .as_ref()
+            .map(|heard| heard.parse_text(&phrase.to_lowercase()).meaning());
+        let Some(Meaning::Command { command, .. }) = meaning else {
+            return Some(phrase);
+        };
+        self.findings.error(
+            "phrase-is-command",
+            place,
+            format!(
+                "the phrase `{phrase}`, which is the command `{}`",
+                command.name()
+            ),
+            "words that are no command",
+            "say it another way",
         );
         None
     }

@@ -49,3 +49,26 @@ fn a_file_that_is_not_there_is_bad_input() {
         .stdout("")
         .stderr("error: cannot read `a.yaml`: there is no such file or folder\n");
 }
+
+#[test]
+fn a_file_not_named_after_its_procedure_is_doubted() {
+    let run = readback(["check", "tests/procedures/plain.yaml"])
+        .exits(1)
+        .stderr("");
+    let text = run.read_stdout();
+    let first = "tests/procedures/plain.yaml:1:1: found procedure `check-circulator` in `plain.yaml`, \
+                 expected it in `check-circulator.yaml`, where a call looks for it; rename the file or \
+                 the procedure\n";
+    assert!(text.starts_with(first), "{run}");
+    assert!(
+        text.ends_with("tests/procedures/plain.yaml: 1 problem\n"),
+        "{run}"
+    );
+}
+
+#[test]
+fn the_schema_is_the_one_beside_the_procedures() {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("procedures/procedure.schema.json");
+    let committed = fs::read_to_string(path).expect("the schema");
+    readback(["check", "--schema"]).exits(0).stdout(&committed);
+}

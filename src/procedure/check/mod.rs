@@ -1,7 +1,7 @@
 //! Everything doubtful about a procedure that loads.
 //!
 //! `flow` follows the ways through the steps, `coverage` holds each findings table against the
-//! plane of what can be read, `prose` reads the texts.
+//! plane of what can be read, `prose` reads the texts, `times` looks at how long things take.
 
 mod cells;
 mod coverage;
@@ -9,6 +9,7 @@ mod flow;
 mod plane;
 mod prose;
 mod table;
+mod times;
 mod ways;
 mod wording_of;
 
@@ -17,6 +18,7 @@ pub use table::{PlaneCell, PlaneRow, PlaneTable, planes};
 
 use super::library::Library;
 use super::model::{Procedure, StepKind};
+use super::place::Place;
 use super::problem::{Findings, Problem};
 
 /// Everything doubtful about the procedures of a library, in the order of their files' lines, the
@@ -28,6 +30,23 @@ pub fn check(library: &Library) -> Vec<Problem> {
         .chain(called)
         .flat_map(check_one)
         .collect()
+}
+
+/// A file not named after its procedure: a call would not find it there.
+pub fn misnamed(library: &Library) -> Option<Problem> {
+    let main = library.main();
+    let name = main.file.rsplit(['/', '\\']).next()?;
+    let mut findings = Findings::new(&main.file);
+    if name != format!("{}.yaml", main.id) {
+        findings.doubt(
+            "other-file-name",
+            Place { line: 1, column: 1 },
+            format!("procedure `{}` in `{name}`", main.id),
+            format!("it in `{}.yaml`, where a call looks for it", main.id),
+            "rename the file or the procedure",
+        );
+    }
+    findings.problems.pop()
 }
 
 fn check_one(procedure: &Procedure) -> Vec<Problem> {
@@ -52,6 +71,7 @@ fn check_one(procedure: &Procedure) -> Vec<Problem> {
     let mut problems = name_variants(all, procedure.variants.len());
     let mut findings = Findings::new(&procedure.file);
     prose::check_texts(procedure, &mut findings);
+    times::check_times(procedure, &mut findings);
     problems.append(&mut findings.problems);
     problems.sort_by_key(|p| p.place);
     problems
