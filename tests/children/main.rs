@@ -5,6 +5,7 @@
 //! that part.
 
 mod recording;
+mod session;
 mod speech_service;
 mod system_voice;
 
@@ -12,8 +13,9 @@ use std::process::{Command, ExitCode, Stdio};
 
 type Test = (&'static str, fn());
 
-const TESTS: [Test; 6] = [
+const TESTS: [Test; 7] = [
     ("killed_while_recording", recording::killed),
+    ("killed_in_a_session", session::killed),
     ("out_of_disk_space", recording::out_of_space),
     ("a_service_that_speaks", system_voice::speaks),
     (
