@@ -14,6 +14,7 @@
 //! | [`diagnosis`] | a series of readings to its behavior, to a finding with its reasons |
 //! | [`session`] | events, the state they add up to, and what happens next |
 //! | [`record`] | events to durable lines and back |
+//! | [`report`] | a recorded session to its service report: text, HTML, CSV, JSON |
 //! | [`hearing`] | edge: audio in, hypotheses out |
 //! | [`speaking`] | edge: words aloud |
 //! | [`clock`] | the only place that reads a clock |
@@ -52,5 +53,6 @@ pub mod procedure;
 pub mod quantity;
 pub mod record;
 pub mod replay;
+pub mod report;
 pub mod session;
 pub mod speaking;

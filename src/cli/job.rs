@@ -3,16 +3,20 @@
 use std::path::PathBuf;
 
 use super::Failure;
+use super::job_file::{self, JobFile};
 use crate::hearing::ear::Ear;
 use crate::hearing::engines;
 use crate::hearing::models::{Engine, Places};
 use crate::procedure::Library;
-use crate::session::Opening;
+use crate::session::{Opening, Order};
 
 /// What is known of the job before it begins, and is not asked then. A session that is resumed has
 /// it in its record.
 #[derive(Debug, clap::Args)]
 pub struct Job {
+    /// A job file in YAML; what is also given here goes before it
+    #[arg(long, value_name = "FILE.yaml", conflicts_with = "resume")]
+    job: Option<PathBuf>,
     /// The variant of the unit
     #[arg(long, value_name = "ID", conflicts_with = "resume")]
     variant: Option<String>,
@@ -41,34 +45,60 @@ fn engine(name: &str) -> Result<Engine, String> {
 }
 
 impl Job {
-    pub fn opening(&self, ear: Option<&Ear>) -> Opening {
-        let name = ear.map(Ear::name);
-        Opening {
-            technician: self.name.clone(),
-            engine: name.as_ref().map(|name| name.engine.clone()),
-            model: name.map(|name| name.model),
-            variant: self.variant.as_deref().map(Into::into),
-            serial: self.serial.clone(),
-            ..Opening::default()
-        }
-    }
-
+    /// What is known of the job, from the flags and the job file.
+    ///
     /// # Errors
     ///
-    /// The procedure does not know the variant.
-    pub fn check(&self, library: &Library) -> Result<(), Failure> {
-        let Some(found) = &self.variant else {
-            return Ok(());
-        };
-        let variants = &library.main().variants;
-        let known: Vec<String> = variants.keys().map(|id| format!("`{id}`")).collect();
-        match variants.keys().any(|id| id.as_str() == found) {
-            true => Ok(()),
-            false => Err(Failure::input(format_args!(
-                "found the variant `{found}`, expected one of {}; name it with `--variant`",
-                known.join(", ")
-            ))),
+    /// The job file is none, or the procedure does not know the variant.
+    pub fn opening(&self, library: &Library) -> Result<Opening, Failure> {
+        let file = self.job.as_deref().map(job_file::read).transpose()?;
+        let JobFile {
+            reference,
+            site,
+            unit,
+            variant,
+            serial,
+            complaint,
+            technician,
+        } = file.unwrap_or_default();
+        let variant = self.variant.clone().or(variant);
+        if let Some(variant) = &variant {
+            known(variant, library)?;
         }
+        Ok(Opening {
+            technician: self.name.clone().or(technician),
+            order: Box::new(Order {
+                reference,
+                unit,
+                site,
+                complaint,
+            }),
+            variant: variant.as_deref().map(Into::into),
+            serial: self.serial.clone().or(serial),
+            ..Opening::default()
+        })
+    }
+}
+
+fn known(found: &str, library: &Library) -> Result<(), Failure> {
+    let variants = &library.main().variants;
+    let known: Vec<String> = variants.keys().map(|id| format!("`{id}`")).collect();
+    match variants.keys().any(|id| id.as_str() == found) {
+        true => Ok(()),
+        false => Err(Failure::input(format_args!(
+            "found the variant `{found}`, expected one of {}; name it with `--variant`",
+            known.join(", ")
+        ))),
+    }
+}
+
+/// The same with what listens.
+pub fn heard_by(opening: Opening, ear: Option<&Ear>) -> Opening {
+    let name = ear.map(Ear::name);
+    Opening {
+        engine: name.as_ref().map(|name| name.engine.clone()),
+        model: name.map(|name| name.model),
+        ..opening
     }
 }
 

@@ -13,12 +13,16 @@ mod doctor;
 mod failure;
 mod hear;
 mod job;
+mod job_file;
 pub mod meaning;
 mod output;
 mod parse;
+mod pdf;
 pub mod procedure_files;
 mod readings_file;
+mod recorded;
 mod replay;
+mod report;
 mod run;
 mod session_answer;
 mod session_folder;
@@ -51,6 +55,7 @@ enum Command {
     Diagnose(diagnose::Arguments),
     Replay(replay::Arguments),
     Hear(hear::Arguments),
+    Report(report::Arguments),
     Verify(verify::Arguments),
     Doctor(doctor::Arguments),
 }
@@ -64,6 +69,7 @@ impl Command {
             Command::Diagnose(arguments) => diagnose::run(&arguments, output),
             Command::Replay(arguments) => replay::run(&arguments, output),
             Command::Hear(arguments) => hear::run(&arguments, output),
+            Command::Report(arguments) => report::run(&arguments, output),
             Command::Verify(arguments) => verify::run(&arguments, output),
             Command::Doctor(arguments) => doctor::run(&arguments, output),
         }

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use super::cues;
 use super::dialogue::Dialogue;
-use super::job::{Ears, Job};
+use super::job::{self, Ears, Job};
 use super::procedure_files;
 use super::session_answer;
 use super::session_folder::{self, Kept};
@@ -63,12 +63,12 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
         Some(resumed) => resumed.procedure.clone(),
         None => procedure_files::open_sound(&arguments.procedure)?,
     };
+    let opening = arguments.job.opening(&procedure.library)?;
     let locale = procedure.library.main().locale.clone();
     let audio = cues.iter().any(|cue| matches!(cue.said, Said::Audio(_)));
     let ear = audio.then(|| arguments.ears.open(&locale)).transpose()?;
-    let opening = arguments.job.opening(ear.as_ref());
+    let opening = job::heard_by(opening, ear.as_ref());
     let guide = Guide::bundled(procedure.library.clone()).map_err(Failure::input)?;
-    arguments.job.check(&procedure.library)?;
     let voice = arguments.voice.open(&locale).map(Speaker::silent);
     let begun = SystemClock::start().now();
     let (kept, first) = match resumed {

@@ -89,10 +89,9 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
         None => procedure_files::open_sound(&arguments.procedure)?,
     };
     let locale = procedure.library.main().locale.clone();
-    let job = &arguments.job;
-    job.check(&procedure.library)?;
+    let opening = arguments.job.opening(&procedure.library)?;
     let ear = arguments.ears.open(&locale)?;
-    let opening = job.opening(Some(&ear));
+    let opening = job::heard_by(opening, Some(&ear));
     let guide = Guide::bundled(procedure.library.clone()).map_err(Failure::input)?;
     let clock = Arc::new(SystemClock::starting_at(
         resumed.as_ref().map_or(0, |resumed| resumed.kept.ms),

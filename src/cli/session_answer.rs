@@ -8,7 +8,7 @@ use serde::Serialize;
 use super::dialogue::Happened;
 use super::{Failure, Output};
 use crate::quantity::{Amount, Reading};
-use crate::session::{Event, KeptReading, ReadingId, Rest, Standing, State};
+use crate::session::{Ended, Event, KeptReading, ReadingId, Standing, State};
 
 #[derive(Serialize)]
 struct Document<'a> {
@@ -19,17 +19,6 @@ struct Document<'a> {
     contact: Option<&'a str>,
     readings: Vec<ReadingDocument<'a>>,
     events: &'a [Happened],
-}
-
-#[derive(Clone, Copy, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "snake_case")]
-enum Ended {
-    /// The procedure came to its end.
-    Finished,
-    /// "stop" was said last, or the session was refused.
-    Stopped,
-    /// Nobody said any more.
-    Incomplete,
 }
 
 /// One reading that was not taken back.
@@ -60,12 +49,12 @@ pub fn write(
     let finished = state.finished.as_ref();
     let conclusion = finished.and_then(|end| end.conclusion.as_deref());
     if !output.is_json() {
-        return output.text(text(folder, ended(state), conclusion));
+        return output.text(text(folder, state.ended(), conclusion));
     }
     let clips = clips(happened);
     output.json(&Document {
         session: folder.display().to_string(),
-        ended: ended(state),
+        ended: state.ended(),
         conclusion,
         part: finished.and_then(|end| end.part.as_deref()),
         contact: finished.and_then(|end| end.contact.as_deref()),
@@ -77,14 +66,6 @@ pub fn write(
             .collect(),
         events: happened,
     })
-}
-
-fn ended(state: &State) -> Ended {
-    match state {
-        _ if state.finished.is_some() => Ended::Finished,
-        _ if state.rest == Rest::Stopped || state.closed() => Ended::Stopped,
-        _ => Ended::Incomplete,
-    }
 }
 
 fn text(folder: &Path, ended: Ended, conclusion: Option<&str>) -> String {
@@ -128,21 +109,11 @@ fn document<'a>(kept: &'a KeptReading, clips: &HashMap<ReadingId, &'a str>) -> R
         quantity: kept.quantity.as_str(),
         value: value.map(|value| value.to_string()),
         unit: unit.to_string(),
-        special: special(amount),
+        special: amount.special(),
         low: low.map(|low| low.to_string()),
         high: high.map(|high| high.to_string()),
         confirmed: kept.standing == Standing::Confirmed,
         clip: clips.get(&kept.id).copied(),
         ms: kept.at,
-    }
-}
-
-fn special(amount: Amount) -> Option<&'static str> {
-    match amount {
-        Amount::OverRange => Some("over_range"),
-        Amount::Short => Some("short"),
-        Amount::None => Some("none"),
-        Amount::About(_) => Some("about"),
-        Amount::Exact(_) | Amount::Between(..) => None,
     }
 }

@@ -100,14 +100,7 @@ pub fn resume(folder: &Path, named: &Path) -> Result<TakenUp, Failure> {
         ..
     } = Record::resume(folder, wall)?;
     let files = record::procedure_as_it_was(folder, &recorded.procedure)?;
-    let files: Vec<SourceFile> = files
-        .into_iter()
-        .map(|(name, text)| SourceFile { name, text })
-        .collect();
-    let library = procedure::load_files(&files).map_err(|problems| {
-        let first = problems.first().map(ToString::to_string);
-        Failure::input(first.unwrap_or_else(|| "the record holds no procedure".to_owned()))
-    })?;
+    let ProcedureFiles { library, files } = procedure_of(files)?;
     same_procedure(folder, &library, &files, named)?;
     let began = recorded.entries.first().map_or(now.wall, |e| e.now.wall);
     let events = recorded.entries.iter().map(|entry| &entry.event);
@@ -121,6 +114,23 @@ pub fn resume(folder: &Path, named: &Path) -> Result<TakenUp, Failure> {
         },
         procedure: ProcedureFiles { library, files },
     })
+}
+
+/// The procedure from the files of a record.
+///
+/// # Errors
+///
+/// They are none that this version of the program takes.
+pub fn procedure_of(files: Vec<(String, String)>) -> Result<ProcedureFiles, Failure> {
+    let files = files
+        .into_iter()
+        .map(|(name, text)| SourceFile { name, text });
+    let files: Vec<SourceFile> = files.collect();
+    let library = procedure::load_files(&files).map_err(|problems| {
+        let first = problems.first().map(ToString::to_string);
+        Failure::input(first.unwrap_or_else(|| "the record holds no procedure".to_owned()))
+    })?;
+    Ok(ProcedureFiles { library, files })
 }
 
 fn same_procedure(

@@ -126,6 +126,8 @@ pub struct Step {
     pub section: Option<String>,
     /// Said when "stop" is heard in this step; the procedure's own where absent.
     pub make_safe: Option<Text>,
+    /// Its section shows that the work helped.
+    pub after_work: bool,
     /// `None`: all variants. A step for other variants is passed over as not applicable.
     pub only: Option<Vec<VariantId>>,
     pub kind: StepKind,

@@ -139,6 +139,9 @@ pub struct SectionSource {
     pub title: At<String>,
     /// Said when "stop" is heard in this section.
     pub make_safe: Option<At<Varied>>,
+    /// Shows that the work helped: the report tells what was measured here as the proof of it.
+    #[serde(default)]
+    pub after_work: bool,
 }
 
 #[derive(Debug, Deserialize, JsonSchema)]

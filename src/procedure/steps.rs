@@ -14,6 +14,7 @@ impl Scope<'_> {
     pub fn all_steps(&mut self, sources: &[StepSource]) -> Option<Vec<Step>> {
         let mut section = None;
         let mut make_safe = None;
+        let mut after_work = false;
         let mut whole = true;
         let mut steps = Vec::new();
         for (index, source) in sources.iter().enumerate() {
@@ -23,6 +24,7 @@ impl Scope<'_> {
                     let text = self.optional_text(&source.make_safe);
                     whole &= section.is_some() && text.is_some();
                     make_safe = text.flatten();
+                    after_work = source.after_work;
                 }
                 continue;
             };
@@ -34,6 +36,7 @@ impl Scope<'_> {
                     place: id.place,
                     section: section.clone(),
                     make_safe: make_safe.clone(),
+                    after_work,
                     only,
                     kind,
                 }),

@@ -61,6 +61,17 @@ impl Amount {
         }
     }
 
+    /// In one word what makes it other than a plain value: `about`, `over_range`, `short` or `none`.
+    pub fn special(self) -> Option<&'static str> {
+        match self {
+            Amount::OverRange => Some("over_range"),
+            Amount::Short => Some("short"),
+            Amount::None => Some("none"),
+            Amount::About(_) => Some("about"),
+            Amount::Exact(_) | Amount::Between(..) => None,
+        }
+    }
+
     /// The same kind of amount with its numbers changed.
     ///
     /// # Errors

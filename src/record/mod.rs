@@ -65,6 +65,8 @@ pub use append::{Opening, Record};
 pub use clip::Clip;
 pub use folder::must_be_writable;
 pub use line::{BoundFile, Hash, Mark};
-pub use read::{Entry, Recorded, Resumed, procedure_as_it_was, read};
+pub use read::{
+    Entry, Recorded, Resumed, clip, procedure_as_it_is, procedure_as_it_was, read, read_up_to_fault,
+};
 pub use trouble::RecordError;
 pub use verify::{Fault, Verification, verify};

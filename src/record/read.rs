@@ -66,6 +66,38 @@ pub fn read<E: DeserializeOwned>(session: &Path) -> Result<Recorded<E>, RecordEr
     recorded(session, chain::follow(&bytes))
 }
 
+/// As [`read`], but of a record in which a line was altered everything before that line: for a
+/// report, which has [`verify`](super::verify) say what is wrong.
+///
+/// # Errors
+///
+/// [`RecordError::BadLine`] where not even the first line holds.
+pub fn read_up_to_fault<E: DeserializeOwned>(session: &Path) -> Result<Recorded<E>, RecordError> {
+    let bytes = folder::read_events(session)?;
+    let mut chain = chain::follow(&bytes);
+    if chain.lines.is_empty() {
+        return recorded(session, chain);
+    }
+    let broken = chain.end.take().is_some();
+    let mut recorded = recorded(session, chain)?;
+    recorded.torn = broken;
+    Ok(recorded)
+}
+
+/// The bytes of a clip by its name in the record.
+///
+/// # Errors
+///
+/// [`RecordError::BadFile`] if the name leads out of the session, [`RecordError::Storage`] if it
+/// cannot be read.
+pub fn clip(session: &Path, name: &str) -> Result<Vec<u8>, RecordError> {
+    let path = folder::inside(session, name).ok_or_else(|| RecordError::BadFile {
+        file: session.join(name),
+        what: "lies outside the session folder".to_owned(),
+    })?;
+    std::fs::read(&path).map_err(RecordError::storage("read", &path))
+}
+
 /// The procedure files of a record, each with its name, after a check that they are unchanged.
 ///
 /// # Errors
@@ -74,6 +106,26 @@ pub fn read<E: DeserializeOwned>(session: &Path) -> Result<Recorded<E>, RecordEr
 pub fn procedure_as_it_was(
     session: &Path,
     procedure: &[BoundFile],
+) -> Result<Vec<(String, String)>, RecordError> {
+    procedure_files(session, procedure, true)
+}
+
+/// The procedure files of a record as they are now, changed or not.
+///
+/// # Errors
+///
+/// [`RecordError::BadFile`] if one is no text, [`RecordError::Storage`] if one is missing.
+pub fn procedure_as_it_is(
+    session: &Path,
+    procedure: &[BoundFile],
+) -> Result<Vec<(String, String)>, RecordError> {
+    procedure_files(session, procedure, false)
+}
+
+fn procedure_files(
+    session: &Path,
+    procedure: &[BoundFile],
+    unchanged: bool,
 ) -> Result<Vec<(String, String)>, RecordError> {
     let mut files = Vec::with_capacity(procedure.len());
     for bound in procedure {
@@ -85,7 +137,7 @@ pub fn procedure_as_it_was(
             return Err(bad("lies outside the session folder"));
         };
         let bytes = std::fs::read(&path).map_err(RecordError::storage("read", &path))?;
-        if Hash::of(&bytes) != bound.sha256 {
+        if unchanged && Hash::of(&bytes) != bound.sha256 {
             return Err(bad("was changed since the session began"));
         }
         let text = String::from_utf8(bytes).map_err(|_| bad("is not UTF-8"))?;

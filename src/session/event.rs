@@ -28,6 +28,8 @@ pub enum Event {
         /// Which recognizer listens, and with which model.
         engine: Option<String>,
         model: Option<String>,
+        #[serde(default, skip_serializing_if = "Order::is_empty")]
+        order: Order,
     },
     /// The record was opened again after the program ended; timers that ran then are void.
     SessionResumed {

@@ -1,6 +1,6 @@
 //! What comes into a session from outside.
 
-use super::parts::{Ms, Understanding};
+use super::parts::{Ms, Order, Understanding};
 use crate::language::{Automaton, Hypothesis, Meaning};
 use crate::procedure::VariantId;
 use crate::quantity::Reading;
@@ -31,6 +31,7 @@ pub enum Input {
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Opening {
     pub technician: Option<String>,
+    pub order: Box<Order>,
     pub engine: Option<String>,
     pub model: Option<String>,
     pub variant: Option<VariantId>,

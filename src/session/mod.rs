@@ -54,4 +54,5 @@ pub use parts::*;
 pub use phrases::{Phrase, Phrases, PhrasesError};
 pub use speech::{Sentence, speech};
 pub use state::*;
+pub use steps::examined::{Examined, examined};
 pub use steps::timer::next_due;

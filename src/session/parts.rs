@@ -53,6 +53,29 @@ pub struct Said {
     pub clip: Option<String>,
 }
 
+/// What the customer's order says of the job. Nothing of it steers the session; it is for whoever
+/// reads the record.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub struct Order {
+    /// The customer's number for the job.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub reference: Option<String>,
+    /// The unit by its name at the site.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub unit: Option<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub site: Option<String>,
+    /// What is wrong, in the customer's words.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub complaint: Option<String>,
+}
+
+impl Order {
+    pub fn is_empty(&self) -> bool {
+        *self == Order::default()
+    }
+}
+
 /// Who gave a value of the entry.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]

@@ -2,6 +2,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use serde::{Deserialize, Serialize};
+
 use super::parts::*;
 use crate::procedure::{EntryId, FindingId, ProcedureId, QuantityId, VariantId};
 use crate::quantity::Reading;
@@ -77,6 +79,7 @@ pub struct Job {
     pub technician: Option<String>,
     pub engine: Option<String>,
     pub model: Option<String>,
+    pub order: Order,
     pub caution_acknowledged: bool,
     pub variant: Option<VariantId>,
     pub variant_name: String,
@@ -209,7 +212,27 @@ pub struct Conclusion {
     pub contact: Option<String>,
 }
 
+/// How a session ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Ended {
+    /// The procedure came to its end.
+    Finished,
+    /// "stop" was said last, or the session was refused.
+    Stopped,
+    /// Nobody said any more.
+    Incomplete,
+}
+
 impl State {
+    pub fn ended(&self) -> Ended {
+        match self {
+            _ if self.finished.is_some() => Ended::Finished,
+            _ if self.rest == Rest::Stopped || self.closed() => Ended::Stopped,
+            _ => Ended::Incomplete,
+        }
+    }
+
     /// Nothing more will be heard or said.
     pub fn closed(&self) -> bool {
         matches!(self.phase, Phase::Closed | Phase::Refused(_))

@@ -13,5 +13,6 @@ mod readme;
 #[cfg(all(feature = "vosk", feature = "pocketsphinx"))]
 mod recordings;
 mod replay;
+mod report;
 mod usage;
 mod verify;

@@ -14,6 +14,7 @@ pub(super) fn apply_entry(state: &mut State, event: &Event) {
             technician,
             engine,
             model,
+            order,
             ..
         } => {
             job.procedure = Some(procedure.clone());
@@ -22,6 +23,7 @@ pub(super) fn apply_entry(state: &mut State, event: &Event) {
             job.technician.clone_from(technician);
             job.engine.clone_from(engine);
             job.model.clone_from(model);
+            job.order.clone_from(order);
         }
         Event::EntryAsked { question } => {
             state.phase = Phase::Entry(question.clone());

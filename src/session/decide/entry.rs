@@ -32,6 +32,7 @@ pub(in crate::session) fn begin(turn: &mut Turn, opening: Opening) {
         technician: opening.technician.clone(),
         engine: opening.engine.clone(),
         model: opening.model.clone(),
+        order: (*opening.order).clone(),
     });
     if with_the_job(turn, opening) {
         ask_next(turn);

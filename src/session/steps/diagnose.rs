@@ -170,6 +170,9 @@ fn series_of(guide: &Guide, readings: &[&KeptReading], unit: Unit) -> Option<Ser
         series
             .give(kept.at.saturating_sub(first.at), reading)
             .ok()?;
+        if kept.withdrawn() {
+            series.withdraw(series.samples().len() - 1);
+        }
     }
     Some(series)
 }

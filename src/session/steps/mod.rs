@@ -4,6 +4,7 @@ pub(in crate::session) mod choose;
 pub(in crate::session) mod compute;
 pub(in crate::session) mod diagnose;
 pub(in crate::session) mod enough;
+pub(in crate::session) mod examined;
 pub(in crate::session) mod hold;
 pub(in crate::session) mod read;
 pub(in crate::session) mod timer;

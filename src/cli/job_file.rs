@@ -1,0 +1,101 @@
+//! A job file: what is known of a job before a technician leaves for it.
+
+use std::fs;
+use std::path::Path;
+
+use serde::Deserialize;
+
+use super::Failure;
+
+/// No job has more to say than this many bytes.
+const LARGEST: u64 = 64 * 1024;
+
+/// Every line may be left out; what the session needs is asked then.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct JobFile {
+    /// The customer's number for the job.
+    pub reference: Option<String>,
+    pub site: Option<String>,
+    /// The unit by its name at the site.
+    pub unit: Option<String>,
+    pub variant: Option<String>,
+    pub serial: Option<String>,
+    /// What is wrong, in the customer's words.
+    pub complaint: Option<String>,
+    pub technician: Option<String>,
+}
+
+/// Reads a job file.
+///
+/// # Errors
+///
+/// It cannot be read, is too large, or is not a job in YAML: with the place and what is expected.
+pub fn read(path: &Path) -> Result<JobFile, Failure> {
+    let cannot = |error: std::io::Error| Failure::file("read", path, &error);
+    let size = fs::metadata(path).map_err(cannot)?.len();
+    if size > LARGEST {
+        return Err(Failure::input(format_args!(
+            "`{}` has {size} bytes, expected a job file of at most {LARGEST}",
+            path.display()
+        )));
+    }
+    let text = fs::read_to_string(path).map_err(cannot)?;
+    parse(&path.display().to_string(), &text)
+}
+
+fn parse(name: &str, text: &str) -> Result<JobFile, Failure> {
+    let options = serde_saphyr::options! { with_snippet: false };
+    let read = serde_saphyr::from_str_with_options(text, options);
+    let job: JobFile = read.map_err(|error| wrong(name, &error))?;
+    Ok(JobFile {
+        reference: given(job.reference),
+        site: given(job.site),
+        unit: given(job.unit),
+        variant: given(job.variant),
+        serial: given(job.serial),
+        complaint: given(job.complaint),
+        technician: given(job.technician),
+    })
+}
+
+/// Blanks around a value are none of it, and a blank one is not given.
+fn given(value: Option<String>) -> Option<String> {
+    let value = value?.trim().to_owned();
+    (!value.is_empty()).then_some(value)
+}
+
+fn wrong(name: &str, error: &serde_saphyr::Error) -> Failure {
+    let place = error
+        .location()
+        .map_or_else(String::new, |at| format!(":{}:{}", at.line(), at.column()));
+    let message = error.without_snippet().to_string();
+    let line = message.lines().next().unwrap_or_default();
+    let end = line.find(" at line ").unwrap_or(line.len());
+    let what = line[..end].trim_end_matches(['.', ':', ',']);
+    Failure::input(format_args!(
+        "{name}{place}: {what}; expected a job in YAML with any of `reference`, `site`, `unit`, \
+         `variant`, `serial`, `complaint` and `technician`"
+    ))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_line_may_be_left_out() {
+        assert_eq!(parse("j", "").expect("an empty job"), JobFile::default());
+        let job = parse("j", "serial: 0412\ncomplaint: ' '\n").expect("a job");
+        assert_eq!(job.serial.as_deref(), Some("0412"));
+        assert_eq!(job.complaint, None);
+    }
+
+    #[test]
+    fn a_line_that_is_none_of_a_job_is_told_with_its_place() {
+        let wrong = parse("j.yaml", "serial: X1\nsereal: X2\n").expect_err("no such line");
+        let message = wrong.to_string();
+        assert!(message.starts_with("j.yaml:2:1: "), "{message}");
+        assert!(message.contains("`serial`, `complaint`"), "{message}");
+    }
+}

@@ -1,0 +1,109 @@
+//! `readback report`: what leaves the house after a session.
+
+use std::collections::BTreeSet;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use super::{Answer, Failure, Output, pdf, recorded};
+use crate::record;
+use crate::report::{self, Clips, Report};
+
+/// Makes the service report of a recorded session.
+///
+/// A record that is not whole or was changed is reported as far as it holds together: the report
+/// begins with what is wrong, and the exit code is 1.
+///
+/// Examples:
+///
+///   readback report sessions/demo
+///   readback report sessions/demo --format html --clips --out report.html
+///   readback report sessions/demo --format csv --out readings.csv
+#[derive(Debug, clap::Args)]
+#[command(verbatim_doc_comment)]
+pub struct Arguments {
+    /// The session's folder
+    session: PathBuf,
+    /// What to make; `--json` stands for `--format json`
+    #[arg(long, value_enum, default_value = "text", conflicts_with = "json")]
+    format: Format,
+    /// The file to write [default: stdout]
+    #[arg(long, value_name = "FILE")]
+    out: Option<PathBuf>,
+    /// Put the audio of what was heard inside; for HTML
+    #[arg(long)]
+    clips: bool,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+enum Format {
+    /// For a terminal
+    Text,
+    /// One file for a mail, a screen or paper
+    Html,
+    /// The readings as a table
+    Csv,
+    /// Everything, by `procedures/report.schema.json`
+    Json,
+    /// The HTML printed; needs Chromium
+    Pdf,
+}
+
+pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure> {
+    let format = match output.is_json() {
+        true => Format::Json,
+        false => arguments.format,
+    };
+    if arguments.clips && format != Format::Html {
+        return Err(Failure::input(
+            "found `--clips`, expected it with `--format html` only",
+        ));
+    }
+    let session = recorded::open(&arguments.session)?;
+    let report = session.report();
+    let clips = match arguments.clips {
+        true => clips(&arguments.session, &report),
+        false => Clips::new(),
+    };
+    match (format, &arguments.out) {
+        (Format::Pdf, Some(file)) => pdf::print(&report::html(&report, &clips), file)?,
+        (Format::Pdf, None) => {
+            return Err(Failure::input(
+                "a PDF goes into a file; name it with `--out`",
+            ));
+        }
+        (format, Some(file)) => fs::write(file, written(&report, format, &clips)?)
+            .map_err(|error| Failure::file("write", file, &error))?,
+        (format, None) => output.text(written(&report, format, &clips)?)?,
+    }
+    if !report.record.verified {
+        eprintln!("warning: the record does not verify; the report says so");
+    }
+    Ok(Answer::yes_if(report.record.verified))
+}
+
+fn written(report: &Report, format: Format, clips: &Clips) -> Result<String, Failure> {
+    Ok(match format {
+        Format::Text => report::text(report),
+        Format::Csv => report::csv(report),
+        Format::Json => serde_json::to_string_pretty(report).map_err(Failure::input)? + "\n",
+        Format::Html | Format::Pdf => report::html(report, clips),
+    })
+}
+
+/// The clips that the report names and that can be read; one that is gone is among the faults.
+fn clips(session: &Path, report: &Report) -> Clips {
+    let heard = report
+        .readings
+        .iter()
+        .filter_map(|r| r.heard.as_ref()?.clip.clone());
+    let notes = report
+        .notes
+        .iter()
+        .filter_map(|note| note.note.clip.clone());
+    let named: BTreeSet<String> = heard.chain(notes).collect();
+    let read = named.into_iter().filter_map(|name| {
+        let wav = record::clip(session, &name).ok()?;
+        Some((name, wav))
+    });
+    read.collect()
+}

@@ -1,0 +1,294 @@
+//! From a session's record to its report.
+
+use super::findings::Findings;
+use super::holds::{Cautions, Holds};
+use super::model::*;
+use super::readings::Readings;
+use super::steps::Steps;
+use super::unresolved;
+use super::wording;
+use crate::language::Meaning;
+use crate::procedure::{FindingRow, StepKind};
+use crate::record::{Entry, Recorded, Verification};
+use crate::session::{self, Event, Guide, Phrase, Position, Said, State};
+
+/// What a report is made from.
+#[derive(Debug, Clone, Copy)]
+pub struct Material<'a> {
+    /// The name of the session's folder.
+    pub session: &'a str,
+    pub guide: &'a Guide,
+    pub recorded: &'a Recorded<Event>,
+    pub verification: &'a Verification,
+}
+
+/// One recorded event, with the state after it.
+#[derive(Clone, Copy)]
+pub(super) struct Seen<'a> {
+    pub guide: &'a Guide,
+    pub state: &'a State,
+    pub entry: &'a Entry<Event>,
+    /// The milliseconds of the event before.
+    pub before_ms: u64,
+}
+
+impl<'a> Seen<'a> {
+    pub fn event(&self) -> &'a Event {
+        &self.entry.event
+    }
+
+    pub fn ms(&self) -> u64 {
+        self.entry.now.ms
+    }
+
+    pub fn at(&self) -> String {
+        self.entry.now.wall.to_string()
+    }
+
+    pub fn section(&self, position: &Position) -> Option<String> {
+        self.guide.step(position)?.section.clone()
+    }
+}
+
+impl Report {
+    /// The report of a record: everything in it follows from the recorded events and the
+    /// procedure, and is the same wherever and whenever it is made by this version.
+    pub fn of(material: &Material) -> Report {
+        let guide = material.guide;
+        let mut state = State::default();
+        let mut gathered = Gathered::default();
+        let mut before_ms = 0;
+        for entry in &material.recorded.entries {
+            state = session::apply(state, &entry.event);
+            gathered.see(&Seen {
+                guide,
+                state: &state,
+                entry,
+                before_ms,
+            });
+            before_ms = entry.now.ms;
+        }
+        let mut report = gathered.into_report(material, &state);
+        report.unresolved = unresolved::list(&report, &state);
+        report
+    }
+}
+
+#[derive(Default)]
+struct Gathered {
+    steps: Steps,
+    readings: Readings,
+    holds: Holds,
+    cautions: Cautions,
+    findings: Findings,
+    notes: Vec<Note>,
+    heard: Counts,
+}
+
+#[derive(Default)]
+struct Counts {
+    utterances: usize,
+    not_understood: usize,
+    asked: usize,
+    withdrawn: usize,
+}
+
+impl Gathered {
+    fn see(&mut self, seen: &Seen) {
+        self.steps.see(seen);
+        self.readings.see(seen);
+        self.holds.see(seen);
+        self.cautions.see(seen);
+        self.findings.see(seen);
+        self.count(seen.event());
+        if let Event::NoteTaken { step, note } = seen.event() {
+            self.notes.push(Note {
+                at: seen.at(),
+                ms: seen.ms(),
+                step: step.as_ref().map(|step| step.step.to_string()),
+                note: spoken(note),
+            });
+        }
+    }
+
+    fn count(&mut self, event: &Event) {
+        match event {
+            Event::Heard { meaning, .. } => {
+                self.heard.utterances += 1;
+                let nothing = matches!(meaning, Meaning::Nothing { .. });
+                self.heard.not_understood += usize::from(nothing);
+            }
+            Event::ConfirmationAsked { .. } => self.heard.asked += 1,
+            Event::ReadingWithdrawn { .. } => self.heard.withdrawn += 1,
+            _ => {}
+        }
+    }
+
+    fn into_report(self, material: &Material, state: &State) -> Report {
+        let (steps, time) = self.steps.end(material.recorded);
+        let readings = self.readings.end(material.guide, state);
+        let findings = self.findings.end();
+        Report {
+            version: 1,
+            record: record(material),
+            procedure: procedure(material.guide, state),
+            job: job(material.guide, state),
+            time,
+            outcome: outcome(material.guide, state),
+            after_work: after_work(material.guide, &readings, &steps),
+            findings,
+            readings,
+            holds: self.holds.end(),
+            cautions: self.cautions.end(),
+            steps,
+            notes: self.notes,
+            unresolved: Vec::new(),
+            hearing: Hearing {
+                engine: state.job.engine.clone(),
+                model: state.job.model.clone(),
+                utterances: self.heard.utterances,
+                not_understood: self.heard.not_understood,
+                asked: self.heard.asked,
+                withdrawn: self.heard.withdrawn,
+            },
+        }
+    }
+}
+
+pub(super) fn spoken(said: &Said) -> Spoken {
+    Spoken {
+        words: said.words.clone(),
+        clip: said.clip.clone(),
+    }
+}
+
+fn record(material: &Material) -> Record {
+    let found = material.verification;
+    Record {
+        session: material.session.to_owned(),
+        verified: found.verified,
+        open: found.open,
+        faults: found.faults.iter().map(ToString::to_string).collect(),
+        lines: found.lines,
+        events: found.events,
+        clips: found.clips,
+        head: found.head.to_string(),
+        about: material.recorded.about.clone(),
+    }
+}
+
+fn procedure(guide: &Guide, state: &State) -> Procedure {
+    let main = guide.library.main();
+    let recorded = |text: &str, now: &str| match text.is_empty() {
+        true => now.to_owned(),
+        false => text.to_owned(),
+    };
+    Procedure {
+        id: main.id.to_string(),
+        title: recorded(&state.job.title, &main.title),
+        revision: recorded(&state.job.revision, &main.revision),
+        locale: main.locale.clone(),
+    }
+}
+
+fn job(guide: &Guide, state: &State) -> Job {
+    let job = &state.job;
+    let main = guide.library.main();
+    let supply = |kept: &Option<session::KeptSupply>| {
+        kept.as_ref().map(|kept| wording::reading(&kept.reading))
+    };
+    let answers = main.entry.iter().filter_map(|asked| {
+        let answer = job.answers.get(&asked.id)?;
+        Some(Answer {
+            question: guide.text(state, &asked.ask).written.clone(),
+            answer: answer.clone().unwrap_or_else(|| "affirmed".to_owned()),
+        })
+    });
+    Job {
+        reference: job.order.reference.clone(),
+        site: job.order.site.clone(),
+        complaint: job.order.complaint.clone(),
+        unit: job.order.unit.clone(),
+        variant: job.variant.as_ref().map(ToString::to_string),
+        variant_name: job.variant.as_ref().map(|_| job.variant_name.clone()),
+        serial: job.serial.clone().filter(|_| job.serial_confirmed),
+        technician: job.technician.clone(),
+        qualification: job.qualified.then(|| main.qualification.clone()),
+        tools: match job.tools {
+            true => main.tools.clone(),
+            false => Vec::new(),
+        },
+        supply_voltage: supply(&job.voltage),
+        supply_frequency: supply(&job.frequency),
+        answers: answers.collect(),
+    }
+}
+
+fn outcome(guide: &Guide, state: &State) -> Outcome {
+    let finished = state.finished.clone().unwrap_or_default();
+    let mut parts: Vec<String> = finished.part.into_iter().collect();
+    let mut contact = finished.contact;
+    for row in standing_rows(guide, state) {
+        parts.extend(row.part.clone());
+        contact = contact.or_else(|| row.contact.clone());
+    }
+    let mut seen = std::collections::BTreeSet::new();
+    parts.retain(|part| seen.insert(part.clone()));
+    let refused = match &state.phase {
+        session::Phase::Refused(why) => Some(refusal(guide, state, why)),
+        _ => None,
+    };
+    Outcome {
+        ended: state.ended(),
+        conclusion: finished.conclusion,
+        refused,
+        parts,
+        contact,
+    }
+}
+
+fn refusal(guide: &Guide, state: &State, why: &session::Refusal) -> String {
+    let refused = Event::Refused { why: why.clone() };
+    let said = session::speech(guide, state, &refused);
+    let said: Vec<String> = said.into_iter().map(|sentence| sentence.text).collect();
+    said.join(" ")
+}
+
+/// The findings that were acted on last at their step.
+fn standing_rows<'a>(guide: &'a Guide, state: &'a State) -> impl Iterator<Item = &'a FindingRow> {
+    let last = |kept: &&session::KeptFinding| {
+        let later = state.findings.iter().rev().find(|f| f.step == kept.step);
+        later == Some(*kept)
+    };
+    state.findings.iter().filter(last).filter_map(|kept| {
+        let StepKind::Diagnose { findings, .. } = &guide.step(&kept.step)?.kind else {
+            return None;
+        };
+        findings.iter().find(|row| row.id == kept.finding)
+    })
+}
+
+fn after_work(guide: &Guide, readings: &[Reading], steps: &[Step]) -> AfterWork {
+    let main = guide.library.main();
+    let proving = |step: &Step| {
+        let id = step.step.as_deref();
+        let here = step.procedure == main.id.as_str();
+        here && main
+            .steps
+            .iter()
+            .any(|s| s.after_work && Some(s.id.as_str()) == id)
+    };
+    let counted = readings
+        .iter()
+        .filter(|r| r.after_work && r.standing.counts());
+    AfterWork {
+        asked: main.steps.iter().any(|step| step.after_work),
+        reached: steps.iter().any(proving),
+        readings: counted.map(|r| r.number).collect(),
+    }
+}
+
+/// The words before every session.
+pub(super) fn standing_caution(guide: &Guide) -> String {
+    guide.phrases.text(Phrase::StandingCaution).to_owned()
+}

@@ -1,0 +1,364 @@
+//! The sentences and small facts that every shown form of a report has in common.
+
+use rust_decimal::Decimal;
+
+use super::model::*;
+use super::steps::signal_word;
+use super::wording::{self, counted, moment, took};
+use crate::quantity::Range;
+use crate::session::Ended;
+
+/// A name with its value.
+pub(super) struct Fact {
+    pub name: &'static str,
+    pub value: String,
+}
+
+const NOT_GIVEN: &str = "not given";
+
+fn fact(name: &'static str, value: impl Into<String>) -> Fact {
+    Fact {
+        name,
+        value: value.into(),
+    }
+}
+
+fn given(name: &'static str, value: &Option<String>) -> Fact {
+    fact(name, value.as_deref().unwrap_or(NOT_GIVEN))
+}
+
+/// Whether the record may be relied on, in one sentence.
+pub(super) fn record_in_words(record: &Record) -> String {
+    match (record.verified, record.open) {
+        (true, false) => "The record is whole and unchanged.".to_owned(),
+        (true, true) => {
+            "The record is whole and unchanged so far; the session was still open when this report \
+             was made."
+                .to_owned()
+        }
+        (false, _) => {
+            "THE RECORD DOES NOT VERIFY. What follows is what it says as far as it holds together; \
+             do not rely on it."
+                .to_owned()
+        }
+    }
+}
+
+pub(super) fn result(report: &Report) -> Vec<Fact> {
+    let outcome = &report.outcome;
+    let mut facts = vec![fact("Conclusion", conclusion(outcome))];
+    facts.extend(outcome.parts.iter().map(|part| fact("Part", part)));
+    facts.extend(
+        outcome
+            .contact
+            .iter()
+            .map(|contact| fact("To be called", contact)),
+    );
+    facts
+}
+
+/// What the session came to, in one or two sentences.
+pub(super) fn conclusion(outcome: &Outcome) -> String {
+    let known = outcome.conclusion.as_ref().or(outcome.refused.as_ref());
+    match (known, outcome.ended) {
+        (Some(known), _) => known.clone(),
+        (None, Ended::Finished) => "Finished, without a conclusion.".to_owned(),
+        (None, Ended::Stopped) => "Stopped before a conclusion.".to_owned(),
+        (None, Ended::Incomplete) => "Not finished.".to_owned(),
+    }
+}
+
+pub(super) fn job(report: &Report) -> Vec<Fact> {
+    let job = &report.job;
+    let unit = match (&job.unit, &job.variant_name) {
+        (Some(unit), Some(variant)) => format!("{unit}, {variant}"),
+        (Some(only), None) | (None, Some(only)) => only.clone(),
+        (None, None) => NOT_GIVEN.to_owned(),
+    };
+    let mut facts = vec![
+        given("Complaint", &job.complaint),
+        fact("Unit", unit),
+        given("Serial number", &job.serial),
+        given("Site", &job.site),
+        given("Reference", &job.reference),
+        given("Technician", &job.technician),
+        given("Qualification", &job.qualification),
+        fact("Began", moment(&report.time.began)),
+        fact("Ended", moment(&report.time.ended)),
+        fact("Time worked", time_worked(&report.time)),
+    ];
+    let supply = [&job.supply_voltage, &job.supply_frequency];
+    let supply: Vec<&str> = supply.into_iter().flatten().map(String::as_str).collect();
+    if !supply.is_empty() {
+        facts.push(fact("Supply", supply.join(", ")));
+    }
+    if !job.tools.is_empty() {
+        facts.push(fact("Tools", job.tools.join(", ")));
+    }
+    let procedure = &report.procedure;
+    let name = format!("{}, revision {}", procedure.title, procedure.revision);
+    facts.push(fact("Procedure", name));
+    let answers = job.answers.iter();
+    facts.extend(answers.map(|a| fact("Asked", format!("{} {}", a.question, a.answer))));
+    facts
+}
+
+fn time_worked(time: &Time) -> String {
+    match time.away_ms {
+        0 => took(time.worked_ms),
+        away => format!(
+            "{}, and {} between sessions",
+            took(time.worked_ms),
+            took(away)
+        ),
+    }
+}
+
+pub(super) fn record(report: &Report) -> Vec<Fact> {
+    let record = &report.record;
+    let size = [
+        (record.lines, "line"),
+        (record.events, "event"),
+        (record.clips, "clip"),
+    ];
+    let size = size.map(|(count, what)| counted(count, what)).join(", ");
+    let mut facts = vec![
+        fact("Session", &record.session),
+        fact("Holds", size),
+        fact("Head", &record.head),
+        given("Engine", &report.hearing.engine),
+        given("Model", &report.hearing.model),
+    ];
+    let program = record.about.get("program");
+    facts.extend(program.map(|program| fact("Program", program)));
+    facts.push(fact("Heard", heard(&report.hearing)));
+    facts
+}
+
+fn heard(hearing: &Hearing) -> String {
+    format!(
+        "{}; {} meant nothing, {} asked about, {} taken back",
+        counted(hearing.utterances as u64, "utterance"),
+        hearing.not_understood,
+        hearing.asked,
+        hearing.withdrawn
+    )
+}
+
+pub(super) fn verdict(finding: &Finding) -> String {
+    let says: Vec<&str> = finding.findings.iter().map(|f| f.says.as_str()).collect();
+    match finding.verdict {
+        Verdict::Finding => says.join(" "),
+        Verdict::Equal => format!("Rank equal: {}", says.join(" / ")),
+        Verdict::Undetermined => "No finding.".to_owned(),
+        Verdict::Overridden => format!("Decided by the technician: {}", says.join(" ")),
+    }
+}
+
+/// The reasons of a finding; without any, the plain figures it rests on.
+pub(super) fn reasons(finding: &Finding) -> Vec<String> {
+    let mut reasons: Vec<String> = finding
+        .why
+        .iter()
+        .map(|why| plainly(why, finding))
+        .collect();
+    if reasons.is_empty() {
+        reasons.extend(finding.evidence.as_ref().map(figures));
+    }
+    if let (Some(margin), Some(other)) = (&finding.margin, &finding.runner_up) {
+        // The reasons end with the nearest other finding by its id; here it is said in full.
+        reasons.retain(|reason| !reason.starts_with("nearest other finding"));
+        reasons.push(format!("next nearest, {margin} away: {}", other.says));
+    }
+    let missing = finding
+        .missing
+        .iter()
+        .map(|missing| plainly(missing, finding));
+    reasons.extend(missing.map(|missing| format!("missing: {missing}")));
+    reasons.extend(
+        finding
+            .reason
+            .as_ref()
+            .map(|reason| format!("reason: {}", words(reason))),
+    );
+    reasons
+}
+
+/// A reason of the diagnosis with ranges in words and units by their signs.
+fn plainly(reason: &str, finding: &Finding) -> String {
+    let symbol = finding
+        .evidence
+        .as_ref()
+        .map(|evidence| evidence.unit.as_str());
+    let words = reason.split(' ').map(|word| {
+        let bare = word.trim_end_matches([':', ',', ';']);
+        let end = &word[bare.len()..];
+        let plain = match bare.parse::<Range>() {
+            _ if symbol == Some(bare) => wording::unit(bare),
+            Ok(range) if bare.contains(['.', '<', '>']) && bare.parse::<Decimal>().is_err() => {
+                wording::range(&range)
+            }
+            _ => bare.replace('`', "\""),
+        };
+        format!("{plain}{end}")
+    });
+    words.collect::<Vec<_>>().join(" ").replace("  ", " ")
+}
+
+fn figures(evidence: &Evidence) -> String {
+    let behavior = evidence
+        .behavior
+        .map(|behavior| format!("{behavior:?}").to_lowercase());
+    let unit = wording::unit(&evidence.unit);
+    let level = evidence
+        .level
+        .as_ref()
+        .map(|level| format!(" at {level} {unit}"));
+    format!(
+        "{}{}, over {}",
+        behavior.as_deref().unwrap_or("no clear behavior"),
+        level.unwrap_or_default(),
+        counted(evidence.readings as u64, "reading")
+    )
+}
+
+/// Free words, or that they are only in the clip.
+pub(super) fn words(spoken: &Spoken) -> String {
+    match (spoken.words.trim(), &spoken.clip) {
+        ("", Some(clip)) => format!("spoken, without text ({clip})"),
+        ("", None) => "without words".to_owned(),
+        (words, Some(clip)) => format!("{words} ({clip})"),
+        (words, None) => words.to_owned(),
+    }
+}
+
+pub(super) fn value(reading: &Reading) -> String {
+    let unit = wording::unit(&reading.unit);
+    let text = match (reading.special.as_deref(), &reading.value) {
+        (Some("about"), Some(value)) => format!("about {value} {unit}"),
+        (_, Some(value)) => format!("{value} {unit}"),
+        (Some("over_range"), _) => "over range".to_owned(),
+        (Some("short"), _) => "short".to_owned(),
+        (Some(_), _) => "no reading".to_owned(),
+        (None, None) => {
+            let end = |end: &Option<String>| end.clone().unwrap_or_default();
+            format!("{} to {} {unit}", end(&reading.low), end(&reading.high))
+        }
+    };
+    text.trim_end().to_owned()
+}
+
+/// The limits in words with the side the reading is on; empty without limits.
+pub(super) fn against_limits(reading: &Reading) -> String {
+    let limits = limits(reading);
+    match judged(reading.judged) {
+        "" => String::new(),
+        judged => format!("{judged} ({limits})"),
+    }
+}
+
+/// The limits in words; empty without limits.
+pub(super) fn limits(reading: &Reading) -> String {
+    let range = reading
+        .limits
+        .as_deref()
+        .and_then(|limits| limits.parse().ok());
+    let unit = wording::unit(reading.limits_unit.as_deref().unwrap_or_default());
+    let text = range.map(|range| format!("{} {unit}", wording::range(&range)));
+    text.unwrap_or_default().trim_end().to_owned()
+}
+
+pub(super) fn judged(judged: Judged) -> &'static str {
+    match judged {
+        Judged::NoLimits => "",
+        Judged::Inside => "inside",
+        Judged::Below => "below",
+        Judged::Above => "above",
+        Judged::NoValue => "no value",
+    }
+}
+
+/// What makes a reading more than a value that was read back.
+pub(super) fn remarks(reading: &Reading) -> Vec<String> {
+    let mut remarks = Vec::new();
+    let standing = match reading.standing {
+        Standing::ReadBack => None,
+        Standing::Confirmed => Some("affirmed"),
+        Standing::Unanswered => Some("not answered, does not count"),
+        Standing::WithdrawnCorrected => Some("withdrawn: corrected"),
+        Standing::WithdrawnDisregarded => Some("withdrawn: disregarded"),
+        Standing::WithdrawnMisheard => Some("withdrawn: misheard"),
+    };
+    remarks.extend(standing.map(str::to_owned));
+    remarks.extend(reading.typed.then(|| "typed".to_owned()));
+    remarks.extend(reading.replaces.map(|n| format!("in place of reading {n}")));
+    remarks.extend(
+        reading
+            .asked
+            .as_ref()
+            .map(|why| format!("asked about: {why}")),
+    );
+    remarks.extend(
+        reading
+            .computed
+            .as_ref()
+            .map(|how| format!("worked out: {how}")),
+    );
+    remarks
+}
+
+pub(super) fn released(hold: &Hold) -> String {
+    match (&hold.released_at, &hold.words) {
+        (None, _) => "not released".to_owned(),
+        (Some(_), Some(words)) => format!("released by the words \u{201c}{words}\u{201d}"),
+        (Some(_), None) => "released by measurement".to_owned(),
+    }
+}
+
+pub(super) fn signal(caution: &Caution) -> String {
+    let signal = caution
+        .signal
+        .map(|signal| format!("{}. ", signal_word(signal)));
+    signal.unwrap_or_default()
+}
+
+pub(super) fn step_result(step: &Step) -> String {
+    match (step.done, &step.result) {
+        (Done::Skipped, Some(reason)) => format!("skipped: {reason}"),
+        (Done::Skipped, None) => "skipped".to_owned(),
+        (_, Some(result)) => result.clone(),
+        (Done::Left, None) => "left".to_owned(),
+        (Done::Done, None) => String::new(),
+    }
+}
+
+pub(super) fn notes(report: &Report) -> Vec<String> {
+    let notes = report.notes.iter().map(|note| {
+        let at = wording::elapsed(note.ms);
+        format!("{at}: {}", words(&note.note))
+    });
+    notes.collect()
+}
+
+/// What shows that the work helped, or that nothing does.
+pub(super) fn after_work(report: &Report) -> Vec<String> {
+    let after = &report.after_work;
+    if !after.reached {
+        let nothing = match after.asked {
+            true => "That part of the procedure was not reached.",
+            false => "The procedure has no proof after the work.",
+        };
+        return vec![nothing.to_owned()];
+    }
+    let readings = report
+        .readings
+        .iter()
+        .filter(|r| after.readings.contains(&r.number));
+    let lines = readings.map(|reading| {
+        let limits = against_limits(reading);
+        format!("{}: {} {limits}", reading.quantity, value(reading))
+            .trim_end()
+            .to_owned()
+    });
+    lines.collect()
+}

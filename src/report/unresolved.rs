@@ -1,0 +1,129 @@
+//! What a session leaves to do or to look at.
+
+use super::model::{Done, Report, Standing, Verdict};
+use super::wording::counted;
+use crate::session::{Ended, State};
+
+/// Everything open, in plain sentences, the most serious first.
+pub(super) fn list(report: &Report, state: &State) -> Vec<String> {
+    let mut open = Vec::new();
+    open.extend(ending(report, state));
+    open.extend(judgements(report));
+    open.extend(holds(report));
+    open.extend(skipped(report));
+    open.extend(readings(report));
+    open.extend(work(report));
+    open.extend(hearing(report));
+    open
+}
+
+fn ending(report: &Report, state: &State) -> Option<String> {
+    let at = state.position.as_ref().map(|at| at.step.to_string());
+    let place = at.map_or_else(
+        || "before the first step".to_owned(),
+        |step| format!("at step `{step}`"),
+    );
+    match report.outcome.ended {
+        Ended::Finished => None,
+        Ended::Stopped if report.outcome.refused.is_some() => {
+            Some("The procedure was not begun.".to_owned())
+        }
+        Ended::Stopped => Some(format!("The session was stopped {place}.")),
+        Ended::Incomplete => Some(format!("The session ends {place}, without a conclusion.")),
+    }
+}
+
+fn judgements(report: &Report) -> Vec<String> {
+    let standing = report.findings.iter().filter(|finding| finding.stands);
+    standing
+        .filter_map(|finding| {
+            let missing = finding
+                .missing
+                .as_deref()
+                .unwrap_or("nothing decides between them");
+            match finding.verdict {
+                Verdict::Undetermined => {
+                    Some(format!("`{}`: no finding; {missing}.", finding.step))
+                }
+                Verdict::Equal => Some(format!(
+                    "`{}`: several findings rank equal; {missing}.",
+                    finding.step
+                )),
+                Verdict::Finding | Verdict::Overridden => None,
+            }
+        })
+        .collect()
+}
+
+fn holds(report: &Report) -> Vec<String> {
+    let held = report.holds.iter().enumerate().filter(|(index, hold)| {
+        let later = &report.holds[index + 1..];
+        let again = later
+            .iter()
+            .any(|h| h.step == hold.step && h.procedure == hold.procedure);
+        hold.released_at.is_none() && !again
+    });
+    held.map(|(_, hold)| format!("The hold point `{}` was not released.", hold.step))
+        .collect()
+}
+
+fn skipped(report: &Report) -> Vec<String> {
+    let skipped = report
+        .steps
+        .iter()
+        .filter(|step| step.done == Done::Skipped);
+    skipped
+        .map(|step| {
+            let id = step.step.as_deref().unwrap_or_default();
+            let reason = step.result.as_deref().filter(|reason| !reason.is_empty());
+            match reason {
+                Some(reason) => format!("Step `{id}` was skipped: {reason}."),
+                None => format!("Step `{id}` was skipped; the reason is only in its clip."),
+            }
+        })
+        .collect()
+}
+
+fn readings(report: &Report) -> Vec<String> {
+    let open = report
+        .readings
+        .iter()
+        .filter(|r| r.standing == Standing::Unanswered);
+    open.map(|r| {
+        format!(
+            "Reading {} ({}) was asked about and never answered.",
+            r.number, r.quantity
+        )
+    })
+    .collect()
+}
+
+fn work(report: &Report) -> Vec<String> {
+    let mut open = Vec::new();
+    if !report.outcome.parts.is_empty() && report.after_work.readings.is_empty() {
+        open.push("A part is named, and nothing was measured after the work.".to_owned());
+    }
+    if let Some(contact) = &report.outcome.contact {
+        open.push(format!("To be called: {contact}."));
+    }
+    let unworded = report
+        .notes
+        .iter()
+        .filter(|note| note.note.words.trim().is_empty())
+        .count();
+    if unworded > 0 {
+        open.push(format!(
+            "{} without text: listen to the clips.",
+            counted(unworded, "note")
+        ));
+    }
+    open
+}
+
+fn hearing(report: &Report) -> Option<String> {
+    let count = report.hearing.not_understood;
+    (count > 0).then(|| {
+        let count = counted(count, "utterance");
+        format!("{count} could not be understood.")
+    })
+}
