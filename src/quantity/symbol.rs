@@ -1,4 +1,4 @@
-//! Unit symbols as people write them: `Ω`, `µF`, `°C`, `GPM`.
+//! Unit symbols as people write them: `Ω`, `µF`, `°C`, `GPM`; read, and printed.
 
 use std::str::FromStr;
 
@@ -80,6 +80,23 @@ impl FromStr for Unit {
     }
 }
 
+impl Unit {
+    /// The unit's usual sign, as it is printed on meters: `kΩ`, `°C`. A difference of temperatures
+    /// has the sign of the temperature, a ratio none.
+    pub fn sign(self) -> String {
+        let symbol = self.to_string();
+        match symbol.strip_prefix("delta_").unwrap_or(&symbol) {
+            "ratio" => String::new(),
+            "m3/h" => "m\u{b3}/h".to_owned(),
+            temperature if temperature.starts_with("deg") => temperature.replace("deg", "\u{b0}"),
+            symbol => match symbol.strip_prefix('u') {
+                Some(rest) => format!("\u{b5}{}", rest.replace("ohm", "\u{3a9}")),
+                None => symbol.replace("ohm", "\u{3a9}"),
+            },
+        }
+    }
+}
+
 fn symbols() -> impl Iterator<Item = (&'static str, Base)> {
     let own = Base::ALL.into_iter().map(|base| (base.symbol(), base));
     own.chain(ALIASES)
@@ -121,6 +138,35 @@ impl<'de> Deserialize<'de> for Base {
                 "found `{unit}`, expected a unit without prefix such as `{}`",
                 unit.base.symbol()
             ))),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const SIGNS: [(&str, &str); 11] = [
+        ("kohm", "k\u{3a9}"),
+        ("uohm", "\u{b5}\u{3a9}"),
+        ("uF", "\u{b5}F"),
+        ("degC", "\u{b0}C"),
+        ("delta_degF", "\u{b0}F"),
+        ("delta_K", "K"),
+        ("mA", "mA"),
+        ("m3/h", "m\u{b3}/h"),
+        ("count", "count"),
+        ("ratio", ""),
+        ("Mohm", "M\u{3a9}"),
+    ];
+
+    #[test]
+    fn units_have_their_signs_and_are_read_by_them() {
+        for (symbol, sign) in SIGNS {
+            let unit: Unit = symbol.parse().expect(symbol);
+            assert_eq!(unit.sign(), sign);
+            let is_read = !sign.is_empty() && !symbol.starts_with("delta_");
+            assert!(!is_read || sign.parse() == Ok(unit), "{sign}");
         }
     }
 }

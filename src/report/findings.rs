@@ -35,7 +35,7 @@ impl Findings {
                 if let Some(named) = row.findings.first_mut() {
                     named.says.clone_from(say);
                 }
-                let unit = wording::unit(&why.unit.to_string());
+                let unit = why.unit.sign();
                 row.margin = margin.map(|margin| format!("{margin} {unit}").trim_end().to_owned());
                 row.runner_up = runner_up.as_ref().map(|id| named(seen, step, id));
                 self.rows.push(row);

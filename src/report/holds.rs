@@ -79,7 +79,7 @@ fn proof_point(
     let within = wording::range(&asked.within);
     Some(ProofPoint {
         says: seen.guide.text(seen.state, &asked.say).written.clone(),
-        within: format!("{within} {}", wording::unit(&unit.to_string())),
+        within: format!("{within} {}", unit.sign()),
         reading,
         value: wording::reading(&kept.reading),
         proves,
