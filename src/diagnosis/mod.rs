@@ -14,7 +14,7 @@ mod examine;
 mod fit;
 mod judge;
 mod mishearing;
-mod plot;
+pub mod plot;
 mod report;
 mod series;
 pub mod statistics;

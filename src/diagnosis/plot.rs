@@ -23,11 +23,13 @@ const COLORS: [&str; 6] = [
     "#3b76af", "#c46a1f", "#6b57a5", "#2b8a83", "#a34a6f", "#7a7a2e",
 ];
 
-/// From seconds and values to the picture.
-struct Frame {
-    end_s: f64,
-    low: f64,
-    high: f64,
+/// What a picture of a series covers: its time from zero, and its values.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Frame {
+    /// Seconds.
+    pub end_s: f64,
+    pub low: f64,
+    pub high: f64,
 }
 
 /// Draws every reading at its time, the bands of the findings for the variant, and the level that
@@ -56,7 +58,7 @@ pub fn plot(series: &Series, table: &Table, judgement: &Judgement) -> String {
 
 impl Frame {
     /// All readings and every end of a band that is not far beyond them, from zero up.
-    fn around(series: &Series, table: &Table) -> Frame {
+    pub fn around(series: &Series, table: &Table) -> Frame {
         let mut low = 0.0_f64;
         let mut high = 0.0_f64;
         let mut end_s = 1.0_f64;
@@ -98,7 +100,7 @@ impl Frame {
 }
 
 /// The findings of the variant that ask for a level.
-fn bands<'a>(table: &'a Table) -> impl Iterator<Item = (&'a FindingRow, Range)> {
+pub fn bands<'a>(table: &'a Table) -> impl Iterator<Item = (&'a FindingRow, Range)> {
     table.findings.iter().filter_map(|row| {
         let only = row.only.as_ref();
         let applies = only.is_none_or(|only| only.contains(table.variant));
@@ -148,7 +150,7 @@ fn draw_axes(svg: &mut String, frame: &Frame) {
 }
 
 /// Round numbers from `low` to `high`, five to ten of them.
-fn ticks(low: f64, high: f64) -> impl Iterator<Item = f64> {
+pub fn ticks(low: f64, high: f64) -> impl Iterator<Item = f64> {
     let rough = (high - low) / 5.0;
     let power = 10_f64.powf(rough.log10().floor());
     let steps = [5.0, 2.0, 1.0].map(|step| step * power);
@@ -162,7 +164,7 @@ fn ticks(low: f64, high: f64) -> impl Iterator<Item = f64> {
 }
 
 /// A number with as many decimals as the span needs.
-fn tick(value: f64, span: f64) -> String {
+pub fn tick(value: f64, span: f64) -> String {
     match span {
         span if span >= 20.0 => format!("{value:.0}"),
         span if span >= 2.0 => format!("{value:.1}"),

@@ -240,7 +240,7 @@ fn for_diagnose(
     if matches!(state.verdict, Some(KeptVerdict::Equal(_))) {
         expected.choices.extend(finding_choices(guide, state));
     }
-    if state.verdict == Some(KeptVerdict::Undetermined)
+    if matches!(state.verdict, Some(KeptVerdict::Undetermined(_)))
         && let Some(position) = &state.position
     {
         let of = Position {

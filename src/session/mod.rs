@@ -52,7 +52,9 @@ pub use guide::{Guide, GuideError};
 pub use input::{Input, Opening, Utterance};
 pub use parts::*;
 pub use phrases::{Phrase, Phrases, PhrasesError};
-pub use speech::{Sentence, speech};
+pub use speech::{
+    Sentence, behavior_phrase, commands_that_go_on, prompt, refused, speech, words_for,
+};
 pub use state::*;
 pub use steps::examined::{Examined, examined};
 pub use steps::timer::next_due;

@@ -191,7 +191,7 @@ pub struct Timer {
 pub enum KeptVerdict {
     Finding(FindingId),
     Equal(Vec<FindingId>),
-    Undetermined,
+    Undetermined(Missing),
 }
 
 /// A finding that was reached, and whether the technician put another in its place.

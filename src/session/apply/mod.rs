@@ -158,7 +158,9 @@ fn apply_finding(state: &mut State, event: &Event) {
         Event::FindingsEqual { findings, .. } => {
             state.verdict = Some(KeptVerdict::Equal(findings.clone()));
         }
-        Event::Undetermined { .. } => state.verdict = Some(KeptVerdict::Undetermined),
+        Event::Undetermined { missing, .. } => {
+            state.verdict = Some(KeptVerdict::Undetermined(missing.clone()));
+        }
         Event::Overridden {
             step, to, reason, ..
         } => {

@@ -43,7 +43,7 @@ pub(super) fn of_entry(guide: &Guide, state: &State, event: &Event) -> Vec<Sente
     }
 }
 
-fn refused(guide: &Guide, why: &Refusal) -> Sentence {
+pub(super) fn refused(guide: &Guide, why: &Refusal) -> Sentence {
     match why {
         Refusal::UnknownVariant { found, expected } => {
             let expected = offered(guide, expected);
@@ -101,11 +101,18 @@ pub(super) fn help(guide: &Guide, state: &State) -> Vec<Sentence> {
     if expected.spelling {
         offers.extend(first(Phrase::HearSpelling));
     }
-    let goes_on = |command: &&Command| !declined_here(guide, state, **command);
-    let commands = expected.commands.iter().filter(goes_on);
-    offers.extend(commands.filter_map(|c| first(command_phrase(*c))));
+    let commands = commands_that_go_on(guide, state).into_iter();
+    offers.extend(commands.filter_map(|c| first(command_phrase(c))));
     let phrases = offered(guide, &offers);
     vec![plain(guide, Phrase::Help, &[("phrases", &phrases)])]
+}
+
+/// The commands that are heard here and not declined, whatever came before.
+pub(super) fn commands_that_go_on(guide: &Guide, state: &State) -> Vec<Command> {
+    let heard = expectation(guide, state).commands.into_iter();
+    heard
+        .filter(|command| !declined_here(guide, state, *command))
+        .collect()
 }
 
 fn declined_here(guide: &Guide, state: &State, command: Command) -> bool {
@@ -152,7 +159,7 @@ fn declined_for_free_words(command: Command) -> bool {
     )
 }
 
-fn command_phrase(command: Command) -> Phrase {
+pub(super) fn command_phrase(command: Command) -> Phrase {
     match command {
         Command::Next => Phrase::HearNext,
         Command::Repeat => Phrase::HearRepeat,

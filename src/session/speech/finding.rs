@@ -100,7 +100,7 @@ pub(super) fn again(guide: &Guide, state: &State) -> Vec<Sentence> {
             plain(guide, Phrase::AskFinding, &[]),
         ],
         Some(KeptVerdict::Equal(_)) => equal(guide, state),
-        Some(KeptVerdict::Undetermined) => vec![plain(guide, Phrase::NotWithoutFinding, &[])],
+        Some(KeptVerdict::Undetermined(missing)) => vec![still_missing(guide, state, missing)],
         None => Vec::new(),
     }
 }
@@ -186,7 +186,8 @@ fn reasons(guide: &Guide, why: &Evidence) -> String {
     }
 }
 
-fn behavior_phrase(behavior: BehaviorKind) -> Phrase {
+/// What a behavior is called.
+pub fn behavior_phrase(behavior: BehaviorKind) -> Phrase {
     match behavior {
         BehaviorKind::NearZero => Phrase::BehaviorNearZero,
         BehaviorKind::Steady => Phrase::BehaviorSteady,

@@ -6,12 +6,15 @@ mod finding;
 mod prompt;
 mod value;
 
+pub use finding::behavior_phrase;
+
 use super::apply::apply;
 use super::event::Event;
 use super::guide::Guide;
 use super::parts::*;
 use super::phrases::Phrase;
 use super::state::{Phase, Rest, State};
+use crate::language::Command;
 use crate::procedure::StepKind;
 use crate::session::steps::timer;
 
@@ -46,6 +49,27 @@ pub fn speech(guide: &Guide, before: &State, event: &Event) -> Vec<Sentence> {
     let mut sentences = because_of(guide, before, &after, event);
     sentences.retain(|sentence| !sentence.text.is_empty());
     sentences
+}
+
+/// What the assistant asks for where the session stands: what it says to "repeat".
+pub fn prompt(guide: &Guide, state: &State) -> Vec<Sentence> {
+    prompt::prompt(guide, state)
+}
+
+/// The commands that "help" offers where the session stands.
+pub fn commands_that_go_on(guide: &Guide, state: &State) -> Vec<Command> {
+    answers::commands_that_go_on(guide, state)
+}
+
+/// The words by which a command is offered.
+pub fn words_for(guide: &Guide, command: Command) -> String {
+    let words = guide.phrases.list(answers::command_phrase(command));
+    words.into_iter().next().unwrap_or_default()
+}
+
+/// Why a session does not begin.
+pub fn refused(guide: &Guide, why: &Refusal) -> Sentence {
+    answers::refused(guide, why)
 }
 
 fn because_of(guide: &Guide, before: &State, after: &State, event: &Event) -> Vec<Sentence> {

@@ -39,7 +39,7 @@ fn values(turn: &mut Turn, spoken: &Spoken, readings: &[SpokenReading]) {
             ..
         }) => hold::measured(turn, spoken, readings, points),
         Some(StepKind::Diagnose { of, .. })
-            if turn.state.verdict == Some(KeptVerdict::Undetermined) =>
+            if matches!(turn.state.verdict, Some(KeptVerdict::Undetermined(_))) =>
         {
             watch::more(turn, spoken, readings, of);
         }
