@@ -219,8 +219,23 @@ impl Conversation {
             Incoming::Tick => (Input::Tick, None),
             Incoming::Spoken { through } => (Input::Spoken { through }, None),
             Incoming::Heard(heard) => self.heard(heard),
-            Incoming::Typed(words) => self.heard(Heard::typed(&words, now)),
+            Incoming::Typed(text) => self.heard(Heard::typed(&self.as_said(&text), now)),
         }
+    }
+
+    /// What was typed, in the words in which it means something here: values and units said out, a
+    /// serial number spelled where that is asked for. What means nothing stays as it stands, as a
+    /// note does.
+    fn as_said(&self, text: &str) -> String {
+        let say = &self.guide.say;
+        let spelled = self.expected.spelling.then(|| say.spelled(text.trim()));
+        let ways = [Some(say.typed(text)), spelled];
+        let means_something = |words: &String| {
+            let meaning = self.grammar.parse_text(words).meaning();
+            !matches!(meaning, Meaning::Nothing { .. })
+        };
+        let meant = ways.into_iter().flatten().find(means_something);
+        meant.unwrap_or_else(|| text.to_owned())
     }
 
     fn heard(&self, heard: Heard) -> (Input, Option<Clip>) {

@@ -28,6 +28,7 @@ mod say;
 mod search;
 mod state_grammar;
 mod text;
+mod typed;
 mod understand;
 mod ways;
 
