@@ -17,6 +17,7 @@
 //! | [`report`] | a recorded session to its service report: text, HTML, CSV, JSON |
 //! | [`hearing`] | edge: audio in, hypotheses out |
 //! | [`speaking`] | edge: words aloud |
+//! | [`screen`] | edge: the page that shows a session at a glance, and its keys |
 //! | [`clock`] | the only place that reads a clock |
 //! | [`conversation`] | what every loop shares: one thing in, its events on disk, what to say out |
 //! | [`live`] | the loop at the machine, on the machine's clock |
@@ -54,5 +55,6 @@ pub mod quantity;
 pub mod record;
 pub mod replay;
 pub mod report;
+pub mod screen;
 pub mod session;
 pub mod speaking;

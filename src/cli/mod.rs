@@ -16,6 +16,7 @@ mod job;
 mod job_file;
 pub mod meaning;
 mod output;
+mod page;
 mod parse;
 mod pdf;
 pub mod procedure_files;

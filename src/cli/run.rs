@@ -7,6 +7,7 @@ use tokio::sync::mpsc::{self, Receiver, Sender};
 
 use super::dialogue::Dialogue;
 use super::job::{self, Job};
+use super::page::Page;
 use super::procedure_files;
 use super::session_answer;
 use super::session_folder::{self, Kept};
@@ -14,7 +15,9 @@ use super::voices::VoiceChoice;
 use super::{Answer, Failure, Output};
 use crate::clock::{Clock, SystemClock};
 use crate::conversation::{Conversation, Incoming};
-use crate::live::{Ears, Input, Live, Mode};
+use crate::live::{Ears, Input, Live, Mode, Shown};
+use crate::replay::Listener;
+use crate::screen::{Glance, Screen};
 use crate::session::Guide;
 use crate::speaking::earcon::Earcons;
 use crate::speaking::mouth::Mouth;
@@ -36,6 +39,8 @@ pub struct Arguments {
     device: Option<String>,
     #[command(flatten)]
     way: Way,
+    #[command(flatten)]
+    page: Page,
     #[command(flatten)]
     job: Job,
     #[command(flatten)]
@@ -79,6 +84,7 @@ struct Session {
     guide: Guide,
     first: Incoming,
     locale: String,
+    shown: Option<(Glance, Screen)>,
 }
 
 pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure> {
@@ -96,10 +102,14 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
     let clock = Arc::new(SystemClock::starting_at(
         resumed.as_ref().map_or(0, |resumed| resumed.kept.ms),
     ));
-    // The microphone before the record: without one there is no session to record.
+    // Microphone and page before the record: without them there is no session to record.
     let (inputs, mut waiting) = mpsc::channel(WAITING);
     let device = arguments.device.clone();
     let ears = Ears::open(device, ear, Arc::clone(&clock), &inputs).map_err(Failure::missing)?;
+    let stands = resumed.as_ref().map(|resumed| resumed.kept.state.clone());
+    let glance = Glance::new(guide.clone(), stands.unwrap_or_default());
+    let page = &arguments.page;
+    let screen = page.open(&glance, Arc::clone(&clock), &ears, inputs.clone())?;
     let (kept, first) = match resumed {
         Some(resumed) => (resumed.kept, Incoming::Resume),
         None => {
@@ -114,6 +124,7 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
         guide,
         first,
         locale,
+        shown: screen.map(|screen| (glance, screen)),
     };
     session.work(arguments, clock, ears, inputs, &mut waiting, output)
 }
@@ -140,15 +151,12 @@ impl Session {
         let mouth = Mouth::start(voice, tell).map_err(Failure::missing)?;
         let mut dialogue = Dialogue::new(arguments.voice.shows_text(), None, output);
         let mode = arguments.way.mode();
-        let live = Live::new(
-            conversation,
-            clock,
-            ears,
-            mouth,
-            mode,
-            &mut dialogue,
-            complain,
-        );
+        let mut on_page = None;
+        let listener: &mut dyn Listener = match self.shown {
+            Some((glance, screen)) => on_page.insert(Shown::new(glance, screen, &mut dialogue)),
+            None => &mut dialogue,
+        };
+        let live = Live::new(conversation, clock, ears, mouth, mode, listener, complain);
         let live = live.map_err(Failure::input)?;
         let mut live = live.with_earcons(earcons(&arguments.voice));
         let runtime = tokio::runtime::Builder::new_current_thread()
@@ -161,6 +169,7 @@ impl Session {
             outcome.map_err(Failure::input)?;
             Ok::<Conversation, Failure>(conversation)
         })?;
+        drop(on_page);
         let happened = dialogue.end()?;
         session_answer::write(&folder, conversation.state(), &happened, output)?;
         Ok(Answer::Done)

@@ -7,10 +7,12 @@
 
 mod engine;
 mod run;
+mod shown;
 mod sounding;
 
 pub use engine::Ears;
 pub use run::{Live, LiveError, Mode};
+pub use shown::Shown;
 
 use crate::hearing::ear::Heard;
 use crate::hearing::level::Warning;

@@ -10,7 +10,7 @@ pub struct TextFile {
 }
 
 /// Folders that are ignored by git or hold no text of ours.
-const NOT_OURS: [&str; 4] = ["target", "vendor", ".venv", ".git"];
+const NOT_OURS: [&str; 5] = ["target", "vendor", ".venv", ".git", "node_modules"];
 
 /// Every text file of the repository, sorted by path.
 pub fn all() -> Vec<TextFile> {
