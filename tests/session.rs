@@ -63,23 +63,43 @@ fn every_language_has_the_assistants_phrases() {
 }
 
 /// Every state that can be reached, for every variant of every shipped procedure and fixture: no
-/// step after a hold point without its release, and "stop" heard everywhere.
+/// step after a hold point without its release, none behind one whose proof was taken back, and
+/// "stop" heard everywhere.
 #[test]
 fn no_way_leads_past_a_hold_point_and_stop_is_heard_everywhere() {
-    for folder in ["procedures", "tests/dialogues/procedures"] {
+    let mut proofs_taken_back = 0;
+    for folder in [
+        "procedures",
+        "procedures/ko-KR",
+        "tests/dialogues/procedures",
+    ] {
         for name in procedures(folder) {
             // The session must be able to come to every hold point, also by the technician's word.
             let guide = guide(folder, &name);
             let walked = walk::everywhere(&guide, decide);
             assert!(walked.bypassed.is_empty(), "{name}: {:?}", walked.bypassed);
+            assert!(walked.unproved.is_empty(), "{name}: {:?}", walked.unproved);
             assert!(walked.deaf.is_empty(), "{name}: {:?}", walked.deaf);
             assert!(
                 walked.holds_passed > 0 || !walk::has_hold(&guide.library),
                 "{name}: no hold point was ever passed"
             );
             assert_eq!(walked.never_reached, Vec::<String>::new(), "{name}");
+            proofs_taken_back += walked.proofs_taken_back;
         }
     }
+    assert!(
+        proofs_taken_back > 0,
+        "no proof was ever taken back after its release"
+    );
+}
+
+/// Planted fault: a value that proved a hold point is taken back, and work goes on behind it.
+#[test]
+fn the_walk_finds_a_hold_point_that_stays_released_without_its_proof() {
+    let walked = walk::everywhere(&BENCH, faults::goes_on_without_proof);
+    let found: Vec<&str> = walked.unproved.iter().map(|p| p.step.as_str()).collect();
+    assert_eq!(found, ["dead"]);
 }
 
 /// Planted faults: a session that can be talked past a hold point, in each way that leaves one.

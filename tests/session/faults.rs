@@ -34,6 +34,16 @@ pub fn jumped_over(guide: &Guide, state: &State, input: Input, now: Ms) -> Vec<E
     }
 }
 
+/// What is taken back leads nowhere back.
+pub fn goes_on_without_proof(guide: &Guide, state: &State, input: Input, now: Ms) -> Vec<Event> {
+    let mut events = decide(guide, state, input, now);
+    let taken_back = |event: &Event| matches!(event, Event::ReadingWithdrawn { .. });
+    if let Some(at) = events.iter().position(taken_back) {
+        events.truncate(at + 1);
+    }
+    events
+}
+
 /// The hold point at which a command is said, and the step after it.
 fn said_at_hold(
     guide: &Guide,

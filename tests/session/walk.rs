@@ -26,6 +26,10 @@ pub struct Walked {
     pub holds_passed: usize,
     /// Hold points that were left forward without their release.
     pub bypassed: BTreeSet<Position>,
+    /// Hold points that count as released although a value that proved them was taken back.
+    pub unproved: BTreeSet<Position>,
+    /// Values that proved a hold point and were taken back after its release.
+    pub proofs_taken_back: usize,
     /// Where "stop" is not heard.
     pub deaf: BTreeSet<String>,
     entered: BTreeSet<Position>,
@@ -144,6 +148,13 @@ fn inputs(guide: &Guide, state: &State) -> Vec<Input> {
             readings: Vec::new(),
         });
     }
+    let proved = state
+        .last_reading()
+        .is_some_and(|kept| kept.proof.is_some());
+    if proved && expected.commands.contains(&Command::Correction) {
+        let values = values(guide, state);
+        meanings.extend(corrections(&values, state));
+    }
     for choice in &expected.choices {
         meanings.push(Meaning::Choice(choice.id.clone()));
     }
@@ -246,6 +257,31 @@ fn some_value(range: Range) -> Option<Decimal> {
     candidates.into_iter().find(|v| range.contains(*v))
 }
 
+/// The last value, which was to prove a hold point, corrected to the smallest and the largest one, and to itself.
+fn corrections(values: &[SpokenReading], state: &State) -> Vec<Meaning> {
+    let itself = state.last_reading().map(|kept| spoken(kept.reading.amount));
+    let numbers = values
+        .iter()
+        .filter(|v| matches!(v.amount, Amount::Exact(_)));
+    let ends = numbers.clone().next().into_iter().chain(numbers.last());
+    let all = ends.cloned().chain(itself);
+    let correction = |value| Meaning::Command {
+        command: Command::Correction,
+        readings: vec![value],
+    };
+    all.map(correction).collect()
+}
+
+/// Where on the way a hold point stands, released in this state, that a withdrawn value had proved.
+fn proof_taken_back(state: &State, event: &Event) -> Option<usize> {
+    let Event::ReadingWithdrawn { id, .. } = event else {
+        return None;
+    };
+    let kept = state.reading(*id).filter(|kept| kept.proof.is_some())?;
+    let last = state.trail.iter().rposition(|e| e.position == kept.step)?;
+    state.trail[last].released.then_some(last)
+}
+
 /// One input, with every event looked at.
 fn step(guide: &Guide, decide: Decide, state: &State, input: Input, walked: &mut Walked) -> State {
     let now = match input {
@@ -254,6 +290,7 @@ fn step(guide: &Guide, decide: Decide, state: &State, input: Input, walked: &mut
     };
     let events = decide(guide, state, input, now);
     let mut released: Option<Position> = None;
+    let mut taken_back: Vec<usize> = Vec::new();
     let mut next = state.clone();
     for event in &events {
         let left = match event {
@@ -274,8 +311,15 @@ fn step(guide: &Guide, decide: Decide, state: &State, input: Input, walked: &mut
         }
         let held = left.filter(|left| is_hold(guide, left) && released.as_ref() != Some(left));
         walked.bypassed.extend(held);
+        taken_back.extend(proof_taken_back(&next, event));
         next = apply(next, event);
     }
+    walked.proofs_taken_back += taken_back.len();
+    // Gone back to, or further back still, it does not lie behind the step any more.
+    let behind = &next.trail[..next.trail.len().saturating_sub(1)];
+    let behind = taken_back.into_iter().filter_map(|at| behind.get(at));
+    let unproved = behind.filter(|entry| entry.released && is_hold(guide, &entry.position));
+    walked.unproved.extend(unproved.map(|e| e.position.clone()));
     next
 }
 

@@ -28,8 +28,8 @@ pub fn judge(guide: &Guide, run: &Run) -> Verdict {
     if wrong.is_empty() {
         return Verdict::Sound;
     }
-    let hinted = |id: &ReadingId| run.truths.get(id).is_some_and(|said| said.hinted);
-    let hinted: BTreeSet<ReadingId> = wrong.iter().copied().filter(hinted).collect();
+    let unhinted = |id: &ReadingId| run.truths.get(id).is_some_and(|said| !said.hinted);
+    let unhinted: BTreeSet<ReadingId> = wrong.iter().copied().filter(unhinted).collect();
     let with = |wrong: &BTreeSet<ReadingId>| Outcome::of(guide, &again(guide, run, wrong));
     let kept = Outcome::of(guide, &run.state);
     let truly = with(&BTreeSet::new());
@@ -42,7 +42,8 @@ pub fn judge(guide: &Guide, run: &Run) -> Verdict {
     if unlike {
         return Verdict::NotRepeated(what);
     }
-    match hinted.is_empty() || truly == with(&hinted) {
+    // Beside an error that nothing hints at, the others may change nothing any more.
+    match with(&unhinted) == kept {
         true => Verdict::ChangedUnhinted(what),
         false => Verdict::ChangedHinted(what),
     }

@@ -57,7 +57,8 @@ impl Truth {
         Some(Amount::Exact(shown(value, definition)))
     }
 
-    /// The value of a watch at its `count`th call, by one behavior a session.
+    /// The value of a watch at its `count`th call, by one behavior a session that stays the same
+    /// however many are called out.
     pub fn watched(
         &self,
         guide: &Guide,
@@ -84,7 +85,7 @@ impl Truth {
             0 => Decimal::ZERO,
             1 if count % 2 == 0 => part(1250),
             1 => part(750),
-            2 => part((1000 - 60 * count).max(100)),
+            2 => part(1000 - 24 * count),
             3 => part(400 + 50 * count),
             _ => base + jitter,
         };
