@@ -17,8 +17,8 @@ const PORT: u16 = 7323;
 #[derive(Debug, clap::Args)]
 pub struct Page {
     /// Show the session on a page for a browser of this machine, at this port [default: 7323]
-    #[arg(long, value_name = "PORT", num_args = 0..=1, default_missing_value = "7323")]
-    screen: Option<u16>,
+    #[arg(long, value_name = "PORT", num_args = 0..=1)]
+    screen: Option<Option<u16>>,
     /// Show the page to other devices, at this address of this machine, with or without a port.
     /// They need the token that is written then
     #[arg(long, value_name = "ADDRESS", value_parser = address)]
@@ -67,13 +67,14 @@ impl Page {
 
     fn place(&self) -> Option<Place> {
         match (self.listen, self.screen) {
-            (Some(mut address), port) => {
-                if let Some(port) = port.filter(|port| *port != PORT) {
-                    address.set_port(port);
-                }
-                Some(Place::Listen(address))
+            (Some(address), Some(Some(port))) => {
+                Some(Place::Listen(SocketAddr::new(address.ip(), port)))
             }
-            (None, port) => port.map(|port| Place::Loopback { port }),
+            (Some(address), _) => Some(Place::Listen(address)),
+            (None, Some(port)) => Some(Place::Loopback {
+                port: port.unwrap_or(PORT),
+            }),
+            (None, None) => None,
         }
     }
 }

@@ -19,6 +19,9 @@ use super::server::Hooks;
 
 /// How often the level is looked at.
 const LEVEL_EVERY: Duration = Duration::from_millis(100);
+/// How many looks at the same level pass until it is told again: once a second, so that a browser
+/// notices a network that has gone.
+const SAME_LEVEL: u32 = 10;
 /// How soon a browser that lost the server tries again.
 const RETRY_AFTER: Duration = Duration::from_secs(1);
 
@@ -44,7 +47,7 @@ pub(super) fn events(shown: watch::Receiver<Shown>, hooks: Hooks) -> impl IntoRe
     Sse::new(ReceiverStream::new(told)).keep_alive(KeepAlive::default())
 }
 
-/// Ends when the browser has gone or nothing will be shown any more.
+/// Ends when the browser has gone, or when nothing will be shown any more, which it is told.
 async fn follow(
     mut shown: watch::Receiver<Shown>,
     hooks: Hooks,
@@ -53,21 +56,26 @@ async fn follow(
     shown.mark_changed();
     let mut look = interval(LEVEL_EVERY);
     look.set_missed_tick_behavior(MissedTickBehavior::Delay);
-    let mut level = None;
+    let (mut level, mut same) = (None, 0);
     loop {
         let event = tokio::select! {
             biased;
             () = tell.closed() => return,
             changed = shown.changed() => match changed {
                 Ok(()) => state(&shown.borrow_and_update(), (hooks.now)()),
-                Err(_) => return,
+                Err(_) => {
+                    // A browser that has gone needs no farewell.
+                    let _ = tell.send(Ok(Event::default().event("end").data("\"over\""))).await;
+                    return;
+                }
             },
             _ = look.tick() => {
                 let now = (hooks.level)();
-                if level == Some(now) {
+                same += 1;
+                if level == Some(now) && same < SAME_LEVEL {
                     continue;
                 }
-                level = Some(now);
+                (level, same) = (Some(now), 0);
                 Event::default().event("level").json_data(now)
             }
         };

@@ -329,6 +329,9 @@ fn a_browser_gets_the_whole_state_at_once_and_what_is_newest_then() {
     let mut late = stage.watch();
     assert_eq!(late.next("view")["view"]["scene"], "caution");
     drop(stage.screen);
+    // Both are told that nothing more will come.
+    assert_eq!(first.next("end"), "over");
+    assert_eq!(late.next("end"), "over");
     assert!(first.ends() && late.ends());
 }
 

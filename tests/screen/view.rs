@@ -139,6 +139,13 @@ fn a_series_grows_against_its_bands_and_keeps_what_was_taken_back() {
         "The circulator works against a choked loop."
     );
     assert_eq!(found["chart"]["points"].as_array().map(Vec::len), Some(6));
+    let ended = session.say(&["next"]);
+    assert_eq!(ended["scene"], "finish");
+    assert_eq!(
+        ended["headline"],
+        "The loop is choked. Flush the benches one after another."
+    );
+    assert_eq!(ended["lines"], json!(["Next closes the session."]));
 }
 
 #[test]
@@ -155,6 +162,10 @@ fn a_hold_shows_every_point_of_its_proof() {
     assert_eq!(asked["value"]["unit"], "V");
     let proved = session.say(&["affirm"]);
     assert_eq!(proved["value"]["standing"], "confirmed");
+    assert_eq!(
+        proved["headline"],
+        "Measure line to neutral, terminals X1 and X2."
+    );
     let first = json!({
         "say": "Put the meter on the proving unit.",
         "within": "110 … 130 V",

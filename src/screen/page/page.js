@@ -203,7 +203,8 @@ function tick() {
 function showChart() {
   at("chart").hidden = !view?.chart;
   if (!view?.chart) return;
-  set("chart-name", `${view.chart.name}${view.chart.unit ? `, ${view.chart.unit}` : ""}, over seconds`);
+  const { name, unit } = view.chart;
+  set("chart-name", unit && !name.endsWith(unit) ? `${name}, ${unit}` : name);
   draw(at("chart-picture"), view.chart, (sessionNow() - view.chart.from_ms) / view.chart.span_ms);
 }
 
@@ -214,6 +215,9 @@ function fit() {
   for (let size = 1; size > 0.52 && scene.scrollHeight > scene.clientHeight + 1; size -= 0.04) {
     scene.style.setProperty("--fit", size.toFixed(2));
   }
+  // What has to be scrolled is reached by keyboard.
+  if (scene.scrollHeight > scene.clientHeight + 1) scene.setAttribute("tabindex", "0");
+  else scene.removeAttribute("tabindex");
 }
 
 async function say(words, always = false) {
@@ -228,7 +232,7 @@ async function say(words, always = false) {
     const why = { 409: "Something else is asked now. Look again.", 503: "Just now nothing is taken. Try again." };
     set("answer", why[response.status] ?? "That was not taken.");
   } catch {
-    set("answer", "Readback does not answer. Say it instead.");
+    set("answer", "Readback does not answer.");
   }
   return false;
 }
@@ -253,35 +257,59 @@ function linked(state, text) {
   set("link", text);
 }
 
+// A level comes at least once a second. Where none does, the network has gone.
+const SILENT_MS = 4000;
+let events = null;
+let told = 0;
+
 function listen() {
-  const events = new EventSource("events");
+  events = new EventSource("events");
+  told = performance.now();
   events.addEventListener("view", (event) => {
     const { now_ms, view: next } = JSON.parse(event.data);
-    ahead = now_ms - performance.now();
-    linked("up", "");
+    told = performance.now();
+    ahead = now_ms - told;
+    if (next.over) linked("over", "The session is over.");
+    else linked("up", "");
     show(next);
-    if (next.over) {
-      events.close();
-      linked("over", "The session is over.");
-    }
   });
   events.addEventListener("level", (event) => {
-    const { loudest_db, noise_db, speech } = JSON.parse(event.data);
-    const level = at("level");
-    // From -72 dBFS, quieter than any room, to full scale.
-    const share = (db) => Math.min(1, Math.max(0, (db + 72) / 72)).toFixed(3);
-    level.style.setProperty("--loud", share(loudest_db));
-    level.style.setProperty("--noise", share(noise_db));
-    level.classList.toggle("speech", speech);
-    level.setAttribute("aria-valuenow", loudest_db.toFixed(0));
+    told = performance.now();
+    showLevel(JSON.parse(event.data));
   });
-  events.addEventListener("error", () => {
+  events.addEventListener("end", () => {
+    if (!view?.over) linked("over", "Readback has ended. The session can be taken up again.");
+  });
+  events.addEventListener("error", lost);
+}
+
+function lost() {
+  if (document.body.dataset.link !== "over") {
     linked("down", "No connection to Readback. What is shown may be old.");
-    if (events.readyState === EventSource.CLOSED) setTimeout(listen, 2000);
-  });
+  }
+}
+
+// A browser tries again by itself, except where it was refused or hears nothing.
+function lookAfterLink() {
+  const silent = performance.now() - told > SILENT_MS;
+  if (!silent && events.readyState !== EventSource.CLOSED) return;
+  if (silent) lost();
+  events.close();
+  listen();
+}
+
+function showLevel({ loudest_db, noise_db, speech }) {
+  const level = at("level");
+  // From -72 dBFS, quieter than any room, to full scale.
+  const share = (db) => Math.min(1, Math.max(0, (db + 72) / 72)).toFixed(3);
+  level.style.setProperty("--loud", share(loudest_db));
+  level.style.setProperty("--noise", share(noise_db));
+  level.classList.toggle("speech", speech);
+  level.setAttribute("aria-valuenow", loudest_db.toFixed(0));
 }
 
 setInterval(tick, 200);
 setInterval(showChart, 1000);
+setInterval(lookAfterLink, 2000);
 addEventListener("resize", () => { if (view) { fit(); showChart(); } });
 listen();

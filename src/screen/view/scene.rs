@@ -146,13 +146,22 @@ fn working(guide: &Guide, state: &State) -> Words {
         },
         StepKind::Hold { say, release } => {
             let wanted = release_wanted(guide, state, release);
-            Words::new(Scene::Hold, [text(say)].into_iter().chain(wanted))
+            // Once the proof has begun, its next point is what is to be read from afar.
+            let task = state.proof.is_empty().then(|| text(say));
+            Words::new(Scene::Hold, task.into_iter().chain(wanted))
         }
         StepKind::Wait { say, .. } => Words::new(Scene::Wait, [text(say)]),
         StepKind::Choose { ask, .. } => Words::new(Scene::Choose, [text(ask)]),
         StepKind::Read { say, .. } => Words::new(Scene::Read, [text(say)]),
         StepKind::Watch { say, .. } => Words::new(Scene::Watch, [text(say)]),
-        StepKind::Diagnose { .. } => finding(guide, state, position),
+        // A finding may end the procedure without a step of its own.
+        StepKind::Diagnose { .. } => match &state.finished {
+            Some(end) => {
+                let lines = ends(guide, end).into_iter();
+                Words::new(Scene::Finish, lines.chain([own(Phrase::AskClose)]))
+            }
+            None => finding(guide, state, position),
+        },
         StepKind::Finish { say, .. } => {
             let end = state.finished.iter().flat_map(|end| ends(guide, end));
             let lines = [text(say)].into_iter().chain(end);
