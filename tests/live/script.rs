@@ -6,7 +6,9 @@ use std::path::Path;
 /// One line of a session file.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Act {
-    /// Begins a session with these further arguments.
+    /// The procedure of the sessions that follow.
+    Procedure(String),
+    /// Begins a session with these further arguments; `{port}` is one that is free.
     Run(Vec<String>),
     /// Goes on from its record.
     Resume(Vec<String>),
@@ -18,6 +20,10 @@ pub enum Act {
     Wait(u64),
     LoseMicrophone,
     ReturnMicrophone,
+    /// The page is opened in a browser that follows this script.
+    View(String),
+    /// The script must write a line with these words.
+    Seen(String),
     /// The program is asked to end, by a signal.
     End,
 }
@@ -33,6 +39,7 @@ fn act(line: &str) -> Act {
     let (verb, rest) = line.split_once(' ').unwrap_or((line, ""));
     let words = || rest.split(' ').map(str::to_owned);
     match verb {
+        "procedure" => Act::Procedure(rest.to_owned()),
         "run" => Act::Run(words().collect()),
         "resume" => Act::Resume(words().collect()),
         "expect" => Act::Expect(rest.to_owned()),
@@ -41,6 +48,8 @@ fn act(line: &str) -> Act {
         "wait" => Act::Wait(rest.parse().expect("whole seconds")),
         "lose" => Act::LoseMicrophone,
         "return" => Act::ReturnMicrophone,
+        "view" => Act::View(rest.to_owned()),
+        "seen" => Act::Seen(rest.to_owned()),
         "end" => Act::End,
         _ => panic!("`{line}` is no line of a session file"),
     }
