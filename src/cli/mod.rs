@@ -5,6 +5,7 @@
 //! stderr. Exit codes: 0 done, 1 the answer is "no", 2 bad input or usage, 3 a device, an engine
 //! or a model is missing.
 
+mod amend;
 mod check;
 mod cues;
 mod diagnose;
@@ -57,6 +58,7 @@ enum Command {
     Replay(replay::Arguments),
     Hear(hear::Arguments),
     Report(report::Arguments),
+    Amend(amend::Arguments),
     Verify(verify::Arguments),
     Doctor(doctor::Arguments),
 }
@@ -71,6 +73,7 @@ impl Command {
             Command::Replay(arguments) => replay::run(&arguments, output),
             Command::Hear(arguments) => hear::run(&arguments, output),
             Command::Report(arguments) => report::run(&arguments, output),
+            Command::Amend(arguments) => amend::run(&arguments, output),
             Command::Verify(arguments) => verify::run(&arguments, output),
             Command::Doctor(arguments) => doctor::run(&arguments, output),
         }

@@ -7,7 +7,7 @@ use super::model::{Evidence, Finding, Named, Verdict};
 use super::wording;
 use crate::diagnosis;
 use crate::procedure::{FindingId, StepKind};
-use crate::session::{self, Event, Examined, Missing, Position};
+use crate::session::{self, Event, Examined, Guide, Missing, Position, State};
 
 #[derive(Default)]
 pub(super) struct Findings {
@@ -37,7 +37,9 @@ impl Findings {
                 }
                 let unit = why.unit.sign();
                 row.margin = margin.map(|margin| format!("{margin} {unit}").trim_end().to_owned());
-                row.runner_up = runner_up.as_ref().map(|id| named(seen, step, id));
+                row.runner_up = runner_up
+                    .as_ref()
+                    .map(|id| named(seen.guide, seen.state, step, id));
                 self.rows.push(row);
             }
             Event::FindingsEqual {
@@ -59,7 +61,7 @@ impl Findings {
             } => {
                 self.superseded(step);
                 let mut row = empty(seen, step, Verdict::Overridden);
-                row.findings.push(named(seen, step, to));
+                row.findings.push(named(seen.guide, seen.state, step, to));
                 row.reason = Some(spoken(reason));
                 self.rows.push(row);
             }
@@ -82,7 +84,10 @@ impl Findings {
     ) -> Finding {
         self.superseded(step);
         let mut row = empty(seen, step, verdict);
-        row.findings = findings.iter().map(|id| named(seen, step, id)).collect();
+        row.findings = findings
+            .iter()
+            .map(|id| named(seen.guide, seen.state, step, id))
+            .collect();
         row.evidence = Some(evidence(why));
         let again = session::examined(seen.guide, seen.state, step);
         if let Some(again) = again.filter(|again| agrees(again, verdict, findings)) {
@@ -118,6 +123,7 @@ fn empty(seen: &Seen, step: &Position, verdict: Verdict) -> Finding {
         runner_up: None,
         margin: None,
         reason: None,
+        again: None,
         chart: None,
     }
 }
@@ -132,13 +138,13 @@ fn agrees(again: &Examined, verdict: Verdict, findings: &[FindingId]) -> bool {
 }
 
 /// A finding with what it says, as written for the unit's variant.
-fn named(seen: &Seen, step: &Position, id: &FindingId) -> Named {
-    let rows = match seen.guide.step(step).map(|step| &step.kind) {
+pub(super) fn named(guide: &Guide, state: &State, step: &Position, id: &FindingId) -> Named {
+    let rows = match guide.step(step).map(|step| &step.kind) {
         Some(StepKind::Diagnose { findings, .. }) => findings.as_slice(),
         _ => &[],
     };
     let row = rows.iter().find(|row| row.id == *id);
-    let says = row.map(|row| seen.guide.text(seen.state, &row.say).written.clone());
+    let says = row.map(|row| guide.text(state, &row.say).written.clone());
     Named {
         id: id.to_string(),
         says: says.unwrap_or_else(|| id.to_string()),
@@ -177,7 +183,7 @@ fn still_missing(seen: &Seen, step: &Position, missing: &Missing) -> String {
         Missing::Finding {
             nearest: Some(nearest),
         } => {
-            let nearest = named(seen, step, nearest).says;
+            let nearest = named(seen.guide, seen.state, step, nearest).says;
             format!("no finding covers what was read; the nearest is: {nearest}")
         }
     }

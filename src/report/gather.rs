@@ -4,6 +4,7 @@ use super::findings::Findings;
 use super::holds::{Cautions, Holds};
 use super::model::*;
 use super::readings::Readings;
+use super::review;
 use super::steps::Steps;
 use super::unresolved;
 use super::wording;
@@ -82,6 +83,7 @@ struct Gathered {
     cautions: Cautions,
     findings: Findings,
     notes: Vec<Note>,
+    reviews: Vec<Review>,
     heard: Counts,
 }
 
@@ -95,6 +97,10 @@ struct Counts {
 
 impl Gathered {
     fn see(&mut self, seen: &Seen) {
+        if let Some(review) = review::row(seen) {
+            self.reviews.push(review);
+            return;
+        }
         self.steps.see(seen);
         self.readings.see(seen);
         self.holds.see(seen);
@@ -126,8 +132,9 @@ impl Gathered {
 
     fn into_report(self, material: &Material, state: &State) -> Report {
         let (steps, time) = self.steps.end(material.recorded);
-        let readings = self.readings.end(material.guide, state);
-        let findings = self.findings.end();
+        let mut readings = self.readings.end(material.guide, state);
+        let mut findings = self.findings.end();
+        review::beside(material.guide, state, &mut readings, &mut findings);
         Report {
             version: 1,
             record: record(material),
@@ -142,6 +149,8 @@ impl Gathered {
             cautions: self.cautions.end(),
             steps,
             notes: self.notes,
+            signed_off: session::signed_off(state),
+            reviews: self.reviews,
             unresolved: Vec::new(),
             hearing: Hearing {
                 engine: state.job.engine.clone(),

@@ -22,6 +22,7 @@ pub mod model;
 mod present;
 mod presentable;
 mod readings;
+mod review;
 mod schema;
 mod steps;
 mod text;

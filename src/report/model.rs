@@ -30,6 +30,10 @@ pub struct Report {
     /// The steps as they were worked through.
     pub steps: Vec<Step>,
     pub notes: Vec<Note>,
+    /// What was put right or said after the session, in order.
+    pub reviews: Vec<Review>,
+    /// The record was signed off, and nothing was put right since.
+    pub signed_off: bool,
     pub after_work: AfterWork,
     /// What is left to do or to look at, in plain sentences.
     pub unresolved: Vec<String>,
@@ -134,6 +138,8 @@ pub struct Finding {
     pub margin: Option<String>,
     /// The technician's reason for a finding chosen instead.
     pub reason: Option<Spoken>,
+    /// What it comes to with the values that were corrected after the session.
+    pub again: Option<Again>,
     /// The readings against the levels of the findings, as an SVG document.
     #[serde(skip)]
     pub chart: Option<String>,
@@ -211,6 +217,8 @@ pub struct Reading {
     pub computed: Option<String>,
     /// It was typed, not spoken.
     pub typed: bool,
+    /// What it was put right to after the session, or comes to by what was put right.
+    pub corrected: Option<Corrected>,
     pub heard: Option<Heard>,
 }
 
@@ -324,6 +332,32 @@ pub struct Note {
     pub ms: u64,
     pub step: Option<String>,
     pub note: Spoken,
+}
+
+/// Something put right or said after the session.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Review {
+    pub at: String,
+    pub who: String,
+    pub why: Option<String>,
+    pub says: String,
+    /// It signs the record off.
+    pub signs: bool,
+}
+
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Corrected {
+    pub value: String,
+    pub judged: Judged,
+}
+
+/// A finding judged again.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Again {
+    /// None where it is undetermined.
+    pub findings: Vec<Named>,
+    pub why: Vec<String>,
+    pub missing: Option<String>,
 }
 
 /// What shows that the work helped.

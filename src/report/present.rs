@@ -181,7 +181,27 @@ pub(super) fn reasons(finding: &Finding) -> Vec<String> {
             .as_ref()
             .map(|reason| format!("reason: {}", words(reason))),
     );
+    reasons.extend(
+        finding
+            .again
+            .as_ref()
+            .map(|again| judged_again(again, finding)),
+    );
     reasons
+}
+
+fn judged_again(again: &Again, finding: &Finding) -> String {
+    let says: Vec<&str> = again.findings.iter().map(|f| f.says.as_str()).collect();
+    let says = match says.is_empty() {
+        true => "no finding.".to_owned(),
+        false => says.join(" / "),
+    };
+    let why = again.why.iter().chain(&again.missing);
+    let why: Vec<String> = why.map(|why| plainly(why, finding)).collect();
+    format!(
+        "judged again with the corrected values: {says} ({})",
+        why.join("; ")
+    )
 }
 
 /// A reason of the diagnosis with ranges in words and units by their signs.
@@ -304,6 +324,16 @@ pub(super) fn remarks(reading: &Reading) -> Vec<String> {
             .as_ref()
             .map(|how| format!("worked out: {how}")),
     );
+    let corrected = reading.corrected.as_ref().map(|corrected| {
+        let side = judged(corrected.judged);
+        let side = if side.is_empty() {
+            String::new()
+        } else {
+            format!(", {side}")
+        };
+        format!("corrected after the session to {}{side}", corrected.value)
+    });
+    remarks.extend(corrected);
     remarks
 }
 

@@ -105,6 +105,7 @@ fn row(guide: &Guide, state: &State, kept: &KeptReading, extra: Extra) -> Readin
         after_work: step.is_some_and(|step| step.after_work),
         computed: extra.computed,
         typed: kept.typed,
+        corrected: None,
         heard: extra.heard,
     }
 }
@@ -124,6 +125,12 @@ fn limits(guide: &Guide, state: &State, kept: &KeptReading) -> Option<(Range, Un
         _ => guide.limits(state, definition)?,
     };
     Some((range, definition.unit))
+}
+
+/// The side of its limits a reading is on.
+pub(super) fn judged_now(guide: &Guide, state: &State, kept: &KeptReading) -> Judged {
+    let (limits, unit) = limits(guide, state, kept).unzip();
+    judged(kept, limits, unit)
 }
 
 fn judged(kept: &KeptReading, limits: Option<Range>, unit: Option<Unit>) -> Judged {

@@ -4,7 +4,7 @@ use super::gather::Seen;
 use super::model::{Done, Step, Time};
 use super::wording;
 use crate::procedure::{SignalWord, StepKind};
-use crate::record::Recorded;
+use crate::record::{Entry, Recorded};
 use crate::session::{Event, Position, State};
 
 #[derive(Default)]
@@ -54,7 +54,8 @@ impl Steps {
     pub fn end(self, recorded: &Recorded<Event>) -> (Vec<Step>, Time) {
         let first = recorded.entries.first();
         let began = first.map_or(recorded.last.wall, |entry| entry.now.wall);
-        let last = recorded.entries.last();
+        let worked = |entry: &&Entry<Event>| !matches!(entry.event, Event::Amended { .. });
+        let last = recorded.entries.iter().rfind(worked);
         let ended = last.map_or(recorded.last.wall, |entry| entry.now.wall);
         let whole = last.map_or(0, |entry| entry.now.ms);
         let time = Time {

@@ -2,6 +2,7 @@
 
 use super::model::*;
 use super::present::{self, Fact};
+use super::review;
 use super::wording::{elapsed, took};
 
 const WIDTH: usize = 80;
@@ -25,6 +26,7 @@ pub fn text(report: &Report) -> String {
     cautions(&mut page, &report);
     steps(&mut page, &report);
     page.list("Notes", &present::notes(&report));
+    page.list("After the session", &review::lines(&report));
     page.facts("Record", &present::record(&report));
     page.text
 }

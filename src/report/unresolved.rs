@@ -9,6 +9,7 @@ pub(super) fn list(report: &Report, state: &State) -> Vec<String> {
     let mut open = Vec::new();
     open.extend(ending(report, state));
     open.extend(judgements(report));
+    open.extend(judged_again(report));
     open.extend(holds(report));
     open.extend(skipped(report));
     open.extend(readings(report));
@@ -51,6 +52,22 @@ fn judgements(report: &Report) -> Vec<String> {
                 )),
                 Verdict::Finding | Verdict::Overridden => None,
             }
+        })
+        .collect()
+}
+
+fn judged_again(report: &Report) -> Vec<String> {
+    let standing = report.findings.iter().filter(|finding| finding.stands);
+    let other = standing.filter(|finding| {
+        let again = finding.again.as_ref();
+        again.is_some_and(|again| again.findings != finding.findings)
+    });
+    other
+        .map(|finding| {
+            format!(
+                "`{}`: with the values corrected after the session the finding is another one.",
+                finding.step
+            )
         })
         .collect()
 }

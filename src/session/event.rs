@@ -334,4 +334,11 @@ pub enum Event {
     Closed {
         at: Ms,
     },
+
+    /// After the session, by whoever read its record. What the session came to stays.
+    Amended {
+        who: String,
+        why: String,
+        what: Amendment,
+    },
 }

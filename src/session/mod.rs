@@ -26,8 +26,10 @@
 //! | `confirm` | how much a value must be confirmed: by what a mistake would cost |
 //! | `expectation` | what may be heard now |
 //! | `speech` | what is said because of an event |
+//! | `amend` | what is put right after the session, beside what it came to |
 //! | `values` | a spoken value as a reading of the quantity that was asked for |
 
+mod amend;
 mod apply;
 mod confirm;
 mod decide;
@@ -43,6 +45,7 @@ mod steps;
 mod typed;
 mod values;
 
+pub use amend::{AmendError, Reviewer, amend, corrected, signed_off};
 pub use apply::apply;
 pub use confirm::confusions::{Confusions, ConfusionsError};
 pub use decide::decide;

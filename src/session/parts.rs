@@ -76,6 +76,31 @@ impl Order {
     }
 }
 
+/// One thing put right after the session, or said of it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "amendment", rename_all = "snake_case")]
+pub enum Amendment {
+    /// A reading was another value.
+    Reading {
+        id: ReadingId,
+        to: Reading,
+    },
+    /// The text of a spoken note, counted from 1.
+    Note {
+        note: u32,
+        text: String,
+    },
+    Remark {
+        text: String,
+    },
+    /// Whoever signs stands for the record as it is.
+    SignedOff {
+        statement: String,
+    },
+    /// The sign-off was taken back, because something was put right after it.
+    Reopened,
+}
+
 /// Who gave a value of the entry.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]

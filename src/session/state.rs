@@ -42,6 +42,10 @@ pub struct State {
     pub verdict: Option<KeptVerdict>,
     /// Every finding that was acted on, in order.
     pub findings: Vec<KeptFinding>,
+    /// How many notes were taken.
+    pub notes: u32,
+    /// What was put right or said after the session.
+    pub amendments: Vec<Amendment>,
     /// Utterances in a row that meant nothing here.
     pub not_understood: u32,
     /// How many values in a row were not right, and at which step.

@@ -5,6 +5,7 @@
 //! `script.txt` in it, or the shipped script of the case's name, plays. The head of the record reads
 //! `HEAD` in them. `READBACK_UPDATE=1` writes them anew.
 
+mod amended;
 mod broken;
 mod hostile;
 mod played;

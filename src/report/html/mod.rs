@@ -62,6 +62,7 @@ pub fn html(report: &Report, clips: &Clips) -> String {
                     (tables::cautions(&report))
                     (tables::steps(&report))
                     (sections::notes(&report, clips))
+                    (sections::reviews(&report))
                     (sections::record(&report))
                 }
             }

@@ -5,6 +5,7 @@ use maud::{Markup, PreEscaped, html as markup};
 use super::{Clips, clip, facts};
 use crate::report::model::{Finding, Report};
 use crate::report::present;
+use crate::report::review;
 use crate::report::wording::elapsed;
 
 pub(super) fn job(report: &Report) -> Markup {
@@ -87,6 +88,17 @@ pub(super) fn notes(report: &Report, clips: &Clips) -> Markup {
                         }
                     }
                 }
+            }
+        }
+    }
+}
+
+pub(super) fn reviews(report: &Report) -> Markup {
+    markup! {
+        @if !report.reviews.is_empty() {
+            section {
+                h2 { "After the session" }
+                ul { @for line in review::lines(report) { li { (line) } } }
             }
         }
     }

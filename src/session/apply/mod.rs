@@ -66,7 +66,12 @@ pub fn apply(mut state: State, event: &Event) -> State {
         }
         Event::SkipAsked { .. } => state.asking = Some(Asking::SkipReason),
         Event::NoteAsked {} => state.asking = Some(Asking::Note),
-        Event::NoteTaken { .. } | Event::AskingDropped {} => state.asking = None,
+        Event::NoteTaken { .. } => {
+            state.notes += 1;
+            state.asking = None;
+        }
+        Event::AskingDropped {} => state.asking = None,
+        Event::Amended { what, .. } => state.amendments.push(what.clone()),
         Event::Stopped { .. } => {
             state.rest = Rest::Stopped;
             state.asking = None;

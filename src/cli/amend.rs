@@ -1,0 +1,165 @@
+//! `readback amend`: something is put right after a session, beside what was recorded.
+
+use std::path::PathBuf;
+
+use serde::Serialize;
+
+use super::{Answer, Failure, Output};
+use crate::clock::{Clock, SystemClock};
+use crate::quantity::{Amount, Quantity, Reading};
+use crate::record::{self, Record, Recorded, Resumed};
+use crate::session::{self, Amendment, Event, ReadingId, Reviewer, State};
+
+/// Puts something right after a session, or signs its record off.
+///
+/// Nothing recorded is changed: the amendment is added to the record with who and why, the report
+/// shows the earlier value beside the corrected one, and findings that rest on it are judged again
+/// beside the original. Readings and notes are counted from 1, as the report's JSON numbers them.
+///
+/// Examples:
+///
+///   readback amend sessions/demo --by "R. Amsel" --why "misheard" --reading 3 --value "174 count"
+///   readback amend sessions/demo --by "R. Amsel" --note 1 --text "the strainer drips"
+///   readback amend sessions/demo --by "R. Amsel" --sign "Read and found right."
+#[derive(Debug, clap::Args)]
+#[command(verbatim_doc_comment, group = clap::ArgGroup::new("what").required(true))]
+pub struct Arguments {
+    /// The session's folder
+    session: PathBuf,
+    /// Who puts it right
+    #[arg(long, value_name = "NAME")]
+    by: String,
+    /// Why; a reading needs it
+    #[arg(
+        long,
+        value_name = "REASON",
+        default_value = "",
+        hide_default_value = true
+    )]
+    why: String,
+    /// The number of the reading that was another value
+    #[arg(long, value_name = "NUMBER", group = "what", requires = "value")]
+    reading: Option<u32>,
+    /// The value it was, with its unit, or `over range`, `short` or `no reading`
+    #[arg(long, requires = "reading")]
+    value: Option<String>,
+    /// The number of the note to give a text
+    #[arg(long, value_name = "NUMBER", group = "what", requires = "text")]
+    note: Option<u32>,
+    /// Its text
+    #[arg(long, requires = "note")]
+    text: Option<String>,
+    /// Something to be known of the session
+    #[arg(long, value_name = "TEXT", group = "what")]
+    remark: Option<String>,
+    /// Sign the record off with a statement; an amendment after it takes it back
+    #[arg(long, value_name = "STATEMENT", group = "what")]
+    sign: Option<String>,
+}
+
+#[derive(Serialize)]
+struct Document<'a> {
+    session: &'a str,
+    amendments: &'a [Event],
+    lines: u64,
+    head: &'a str,
+}
+
+pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure> {
+    let folder = &arguments.session;
+    // Whether it can be made is known before anything is written.
+    let recorded = record::read::<Event>(folder)?;
+    record::procedure_as_it_was(folder, &recorded.procedure)?;
+    made(arguments, &recorded)?;
+    let clock = SystemClock::start();
+    let Resumed {
+        mut record,
+        recorded,
+        now,
+        ..
+    } = Record::<Event>::resume(folder, clock.now().wall)?;
+    let events = made(arguments, &recorded)?;
+    record.append(&now, events.clone(), None)?;
+    record.close(&now)?;
+    let (head, lines) = record.head();
+    if output.is_json() {
+        output.json(&Document {
+            session: &folder.to_string_lossy(),
+            amendments: &events,
+            lines,
+            head: head.as_str(),
+        })?;
+    } else {
+        output.text(format!(
+            "added to the record\nhead of line {lines}: {head}\n"
+        ))?;
+    }
+    Ok(Answer::Done)
+}
+
+fn made(arguments: &Arguments, recorded: &Recorded<Event>) -> Result<Vec<Event>, Failure> {
+    let events = recorded.entries.iter().map(|entry| &entry.event);
+    let state = events.fold(State::default(), session::apply);
+    let by = Reviewer {
+        who: &arguments.by,
+        why: &arguments.why,
+    };
+    let what = amendment(arguments, &state)?;
+    session::amend(&state, by, what).map_err(Failure::input)
+}
+
+fn amendment(arguments: &Arguments, state: &State) -> Result<Amendment, Failure> {
+    let text = |text: &Option<String>| text.clone().unwrap_or_default();
+    Ok(match arguments {
+        Arguments {
+            reading: Some(number),
+            value,
+            ..
+        } => Amendment::Reading {
+            id: ReadingId(*number),
+            to: value_of(&text(value), *number, state)?,
+        },
+        Arguments {
+            note: Some(note), ..
+        } => Amendment::Note {
+            note: *note,
+            text: text(&arguments.text),
+        },
+        Arguments {
+            remark: Some(remark),
+            ..
+        } => Amendment::Remark {
+            text: remark.clone(),
+        },
+        _ => Amendment::SignedOff {
+            statement: text(&arguments.sign),
+        },
+    })
+}
+
+/// A value as it is written; one without a number has the unit of the reading it stands in for.
+fn value_of(text: &str, number: u32, state: &State) -> Result<Reading, Failure> {
+    let amount = match text.trim() {
+        "over range" => Amount::OverRange,
+        "short" => Amount::Short,
+        "no reading" => Amount::None,
+        written => {
+            let quantity: Quantity = written.parse().map_err(Failure::input)?;
+            return Ok(Reading {
+                amount: Amount::Exact(quantity.value),
+                unit: quantity.unit,
+            });
+        }
+    };
+    let kept = state.readings.iter().find(|kept| kept.id.0 == number);
+    let kept = kept.ok_or_else(|| {
+        let last = state.readings.len();
+        Failure::input(format_args!(
+            "found reading {number}, expected one of 1 to {last}"
+        ))
+    })?;
+    Ok(Reading {
+        amount,
+        unit: kept.reading.unit,
+    })
+}

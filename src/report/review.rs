@@ -1,0 +1,123 @@
+//! What was put right after the session, beside what the session came to.
+
+use super::gather::Seen;
+use super::model::{Again, Corrected, Finding, Reading, Report, Review};
+use super::readings;
+use super::wording;
+use crate::diagnosis::Verdict;
+use crate::session::{self, Amendment, Event, Examined, Guide, Position, State};
+
+/// An amendment as a sentence, `None` for any other event.
+pub(super) fn row(seen: &Seen) -> Option<Review> {
+    let Event::Amended { who, why, what } = seen.event() else {
+        return None;
+    };
+    Some(Review {
+        at: seen.at(),
+        who: who.clone(),
+        why: Some(why.clone()).filter(|why| !why.is_empty()),
+        says: says(seen.state, what),
+        signs: matches!(what, Amendment::SignedOff { .. }),
+    })
+}
+
+fn says(state: &State, what: &Amendment) -> String {
+    match what {
+        Amendment::Reading { id, to } => {
+            let kept = state.readings.iter().find(|kept| kept.id == *id);
+            let recorded = kept.map_or_else(String::new, |kept| {
+                format!(", recorded as {}", wording::reading(&kept.reading))
+            });
+            format!("Reading {} was {}{recorded}.", id.0, wording::reading(to))
+        }
+        Amendment::Note { note, text } => format!("Note {note} says: {text}"),
+        Amendment::Remark { text } => format!("Remark: {text}"),
+        Amendment::SignedOff { statement } => format!("Signed off: {statement}"),
+        Amendment::Reopened => "The sign-off was taken back by what follows.".to_owned(),
+    }
+}
+
+/// Puts every corrected value beside the recorded one, and judges again what stands.
+pub(super) fn beside(
+    guide: &Guide,
+    state: &State,
+    readings: &mut [Reading],
+    findings: &mut [Finding],
+) {
+    let Some(corrected) = session::corrected(guide, state) else {
+        return;
+    };
+    for (row, kept) in readings.iter_mut().zip(&corrected.readings) {
+        let recorded = state
+            .readings
+            .iter()
+            .find(|recorded| recorded.id == kept.id);
+        if recorded.is_some_and(|recorded| recorded == kept) {
+            continue;
+        }
+        row.corrected = Some(Corrected {
+            value: match kept.counts() {
+                true => wording::reading(&kept.reading),
+                false => "no longer to be worked out".to_owned(),
+            },
+            judged: readings::judged_now(guide, &corrected, kept),
+        });
+    }
+    for row in findings.iter_mut().filter(|row| row.stands) {
+        let step = Position {
+            procedure: row.procedure.as_str().into(),
+            step: row.step.as_str().into(),
+        };
+        let now = session::examined(guide, &corrected, &step);
+        if now != session::examined(guide, state, &step) {
+            row.again = Some(again(guide, &corrected, &step, now));
+        }
+    }
+}
+
+fn again(guide: &Guide, state: &State, step: &Position, now: Option<Examined>) -> Again {
+    let Some(now) = now else {
+        return Again {
+            findings: Vec::new(),
+            why: Vec::new(),
+            missing: None,
+        };
+    };
+    let ids = match &now.judgement.verdict {
+        Verdict::Finding(found) => vec![found.id.clone()],
+        Verdict::Equal(ids) => ids.clone(),
+        Verdict::Undetermined(_) => Vec::new(),
+    };
+    let named = ids
+        .iter()
+        .map(|id| super::findings::named(guide, state, step, id));
+    Again {
+        findings: named.collect(),
+        why: now.why,
+        missing: now.ask,
+    }
+}
+
+/// What was put right after the session: when, by whom and why.
+pub(super) fn lines(report: &Report) -> Vec<String> {
+    let mut lines: Vec<String> = report.reviews.iter().map(line).collect();
+    if !lines.is_empty() {
+        let signed = match report.signed_off {
+            true => "The record is signed off.",
+            false => "The record is not signed off.",
+        };
+        lines.push(signed.to_owned());
+    }
+    lines
+}
+
+fn line(review: &Review) -> String {
+    let why = review.why.as_ref().map(|why| format!(" Reason: {why}"));
+    let at = wording::moment(&review.at);
+    format!(
+        "{at}, {}: {}{}",
+        review.who,
+        review.says,
+        why.unwrap_or_default()
+    )
+}
