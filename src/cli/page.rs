@@ -17,7 +17,7 @@ const PORT: u16 = 7323;
 #[derive(Debug, clap::Args)]
 pub struct Page {
     /// Show the session on a page for a browser of this machine, at this port [default: 7323]
-    #[arg(long, value_name = "PORT", num_args = 0..=1)]
+    #[arg(long, value_name = "PORT", num_args = 0..=1, require_equals = true)]
     screen: Option<Option<u16>>,
     /// Show the page to other devices, at this address of this machine, with or without a port.
     /// They need the token that is written then

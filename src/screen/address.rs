@@ -156,4 +156,25 @@ mod tests {
             "the token is not told"
         );
     }
+
+    #[test]
+    fn a_camera_reads_the_address_off_a_dark_terminal() {
+        let url = address(Place::Listen(([192, 0, 2, 7], 7323).into())).url();
+        let picture = picture(&url).expect("a picture");
+        // Each character is two points, one above the other, light where it is drawn.
+        let lines: Vec<Vec<char>> = picture.lines().map(|line| line.chars().collect()).collect();
+        let is_light = |x: usize, y: usize| {
+            let drawn = lines.get(y / 2).and_then(|line| line.get(x));
+            matches!(
+                (drawn, y % 2),
+                (Some('█'), _) | (Some('▀'), 0) | (Some('▄'), 1)
+            )
+        };
+        let (width, height) = (lines[0].len(), 2 * lines.len());
+        let point = |x, y| if is_light(x / 4, y / 4) { 255 } else { 0 };
+        let (wide, high) = (4 * width, 4 * height);
+        let mut seen = rqrr::PreparedImage::prepare_from_greyscale(wide, high, point);
+        let (_, read) = seen.detect_grids()[0].decode().expect("a code");
+        assert_eq!(read, url);
+    }
 }

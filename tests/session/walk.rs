@@ -263,7 +263,11 @@ fn corrections(values: &[SpokenReading], state: &State) -> Vec<Meaning> {
     let numbers = values
         .iter()
         .filter(|v| matches!(v.amount, Amount::Exact(_)));
-    let ends = numbers.clone().next().into_iter().chain(numbers.last());
+    let ends = numbers
+        .clone()
+        .next()
+        .into_iter()
+        .chain(numbers.next_back());
     let all = ends.cloned().chain(itself);
     let correction = |value| Meaning::Command {
         command: Command::Correction,

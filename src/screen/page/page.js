@@ -94,11 +94,14 @@ function showTask(view) {
   fill(at("lines"), view.lines, () => view.lines.map((text) => element("p", {}, text)));
   at("proof").hidden = view.proof.length === 0;
   fill(at("proof"), view.proof, () => view.proof.map(showPoint));
+  const answering = at("answers").contains(document.activeElement);
   fill(at("answers"), view.answers, () => view.answers.map((words) => {
     const key = element("button", { type: "button", class: "answer-key" }, words);
     key.addEventListener("click", () => say(words));
     return key;
   }));
+  // An answer that was given goes; whoever was on it by keyboard is at the next task, not at the top.
+  if (answering && !at("answers").contains(document.activeElement)) at("headline").focus();
 }
 
 function showPoint(point) {
@@ -311,5 +314,5 @@ function showLevel({ loudest_db, noise_db, speech }) {
 setInterval(tick, 200);
 setInterval(showChart, 1000);
 setInterval(lookAfterLink, 2000);
-addEventListener("resize", () => { if (view) { fit(); showChart(); } });
+new ResizeObserver(() => { if (view) { fit(); showChart(); } }).observe(at("scene"));
 listen();
