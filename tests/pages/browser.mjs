@@ -34,9 +34,9 @@ export async function open(browser, url, options = {}) {
   return { page, context, faults };
 }
 
-/** Nothing that axe-core knows of keeps anybody from using the page, in either scheme. */
-export async function accessible(page, what) {
-  for (const colorScheme of ["light", "dark"]) {
+/** Nothing that axe-core knows of keeps anybody from using the page, in these schemes. */
+export async function accessible(page, what, schemes = ["light", "dark"]) {
+  for (const colorScheme of schemes) {
     await page.emulateMedia({ colorScheme });
     await page.evaluate(axe);
     const { violations } = await page.evaluate(() => window.axe.run(document, { resultTypes: ["violations"] }));

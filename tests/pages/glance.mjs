@@ -31,7 +31,7 @@ async function type(words) {
 
 // A session opens with its standing caution.
 await shows("headline", "Qualified people only");
-await accessible(page, "the standing caution");
+await accessible(page, "the standing caution", ["light"]);
 await page.waitForFunction(() => Number(document.getElementById("level").ariaValueNow) <= 0);
 await press("Next");
 
@@ -48,14 +48,14 @@ await shows("headline", "The terminals are live.", tablet.page);
 const phone = await open(browser, url, { viewport: { width: 360, height: 640 } });
 await scene("caution", phone.page);
 await fits(phone.page, "a danger on a phone");
-await accessible(phone.page, "a danger on a phone");
+await accessible(phone.page, "a danger on a phone", ["light"]);
 tell("a danger is shown");
 
 // What is said goes on, too, and is shown as it was heard.
 for (const of of [page, tablet.page]) await shows("headline", "Nobody but you holds the key.", of);
 await shows("heard", "next");
 await scene("hold");
-await accessible(page, "a hold point");
+await accessible(page, "a hold point", ["dark"]);
 assert.equal(await page.getByRole("button", { name: "Next" }).getAttribute("aria-disabled"), "true");
 
 // Stop is there at once, and only "continue" goes on.
@@ -87,18 +87,20 @@ const described = await page.locator("#chart-picture").getAttribute("aria-label"
 assert.match(described, /98 count; 99 count; 98 count; 97 count; 98 count/);
 await accessible(page, "a watch with its drawer open");
 await fits(phone.page, "a watch on a phone");
+tell("a series is shown");
 
 // The finding, and the end of the session.
 await press("Next");
 await scene("finding");
 await shows("headline", "It works against a choked loop.");
-await accessible(page, "a finding");
+await accessible(page, "a finding", ["light"]);
+tell("a finding is shown");
 await press("Next");
 await scene("finish");
 await press("Next");
 await scene("closed");
 for (const of of [page, tablet.page, phone.page]) await shows("link", "The session is over.", of);
-await accessible(page, "the end");
+await accessible(page, "the end", ["dark"]);
 
 for (const viewer of [laptop, tablet, phone]) {
   assert.deepEqual(viewer.faults, []);

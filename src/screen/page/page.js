@@ -244,7 +244,9 @@ at("typing").addEventListener("submit", async (event) => {
   event.preventDefault();
   const field = at("typed");
   const words = field.value.trim();
-  if (words && await say(words)) field.value = "";
+  // The next value may be typed while this one is on its way; one that was not taken comes back.
+  field.value = "";
+  if (words && !await say(words) && !field.value) field.value = words;
 });
 
 // The theme is a matter of this page alone and forgotten with it.
