@@ -21,6 +21,8 @@ const KILLS: u64 = 20;
 const SEED: u64 = 0x51f1_5eed;
 /// In so long a session's folder is made or taken up again, more or less.
 const BEGINS_US: u64 = 600_000;
+/// Kills within so many printed lines: more than the longest step prints, so that every step is left.
+const LINES: u64 = 64;
 const SCRIPT: &str = "tests/shipped/cold-benches-stalled.script";
 
 fn from_environment(name: &str, otherwise: u64) -> u64 {
@@ -79,7 +81,7 @@ impl Kill {
         };
         let (lines, within) = match below(8) {
             0 => (0, BEGINS_US),
-            _ => (1 + below(12), 4_000),
+            _ => (1 + below(LINES), 4_000),
         };
         let later = Duration::from_micros(below(within));
         Kill { lines, later }
@@ -153,6 +155,9 @@ fn route(events: &[Event], lines: &[String]) -> Route {
 
 /// What a place asks for is said anew after a kill; a value that still waits for "affirm" is not.
 fn still_to_say(route: &Route, recorded: &State) -> Vec<String> {
+    if recorded.closed() {
+        return Vec::new();
+    }
     let place = place(recorded);
     let at = route.iter().position(|(known, _)| *known == place);
     let mut left = route[at.expect("a known place")..]
