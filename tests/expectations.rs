@@ -103,21 +103,29 @@ fn only_units_of_the_expected_kind_are_heard() {
 }
 
 #[test]
-fn a_plausible_range_decides_how_words_without_pauses_are_cut() {
+fn only_pauses_and_units_cut_words_into_values() {
     let automaton = compile(&reading_of("ohm", 200, 300));
-    let parse = automaton.parse_text("two four five two three eight");
+    let cut = |words| -> Vec<_> {
+        let ranked = automaton.parse_text(words).ranked;
+        ranked.iter().map(|r| values(&r.meaning)).collect()
+    };
     assert_eq!(
-        values(&parse.ranked[0].meaning),
-        ["245238"],
-        "one row of digits is one value"
+        cut("two four five two three eight"),
+        [["245238"]],
+        "implausible, and still one row of digits"
     );
-    let cut = parse
-        .ranked
-        .iter()
-        .find(|r| values(&r.meaning) == ["245", "238"]);
-    assert!(
-        cut.is_some_and(|c| c.cost < parse.ranked[0].cost + 300),
-        "but the cut comes near"
+    assert_eq!(
+        cut("two four five ohms two three eight ohms"),
+        [["245", "238"]]
+    );
+    let parse = automaton.parse_text("two forty five two thirty eight");
+    assert_eq!(
+        parse.meaning(),
+        Meaning::Nothing {
+            why:
+                "several values run together; leave a pause between them, or say the unit with each"
+                    .to_owned()
+        }
     );
 }
 

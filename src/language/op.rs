@@ -71,6 +71,21 @@ pub enum Special {
 }
 
 impl Op {
+    /// What the word that brings it is called, for messages.
+    pub(super) fn kind(self) -> Option<&'static str> {
+        match self {
+            Op::Command(_) => Some("a command"),
+            Op::Choice(_) => Some("an answer"),
+            Op::Letter(_) => Some("a spelled letter"),
+            Op::Unit(_) | Op::Prefix(_) | Op::Of(_) => Some("a unit"),
+            Op::Special(_) => Some("what a meter shows"),
+            Op::Digit(_) | Op::Teen(_) | Op::Tens(_) | Op::Scale(_) | Op::Group(_) => {
+                Some("a number")
+            }
+            _ => None,
+        }
+    }
+
     /// Whether it adds to a meaning; the others only say how words may follow one another.
     pub(super) fn adds_up(self) -> bool {
         !matches!(self, Op::Of(_) | Op::WithValue | Op::Also | Op::Link)

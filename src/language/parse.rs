@@ -1,5 +1,6 @@
 //! Words to ranked meanings, or where they stopped making sense.
 
+use std::collections::BTreeMap;
 use std::iter::repeat;
 
 use smallvec::SmallVec;
@@ -10,7 +11,7 @@ use super::heard::Word;
 use super::lexicon::{SEPARATOR, WordId};
 use super::meaning::{Meaning, SpokenReading};
 use super::reckon::Reckoner;
-use super::search::{Arcs, Search};
+use super::search::{Arcs, Search, Together};
 use super::text::{Given, Span, Token, Tokens, plain_words, unbroken_words};
 use super::ways::{Path, Way};
 use crate::quantity::{Amount, Decimal};
@@ -23,8 +24,9 @@ const UNLIKE: u32 = 50;
 const WORTH_ASKING: u32 = 1000;
 /// Meanings given at most.
 const MEANINGS: usize = 8;
-/// Words named at most when saying what was expected.
-const NAMED: usize = 12;
+/// Words named one by one when saying what was expected; of more, kinds with some examples each.
+const NAMED: usize = 6;
+const EXAMPLES: usize = 3;
 
 /// A meaning and its cost in hundredths of a nat; smaller is better.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -43,10 +45,13 @@ pub struct Stop {
     pub at: usize,
     /// The word itself; `None` at the end.
     pub word: Option<String>,
-    /// Words that would have made sense there, sorted; not all of them where there are many.
-    pub expected: Vec<String>,
+    /// What would have made sense there: words, or kinds of them with examples; empty where nothing
+    /// would.
+    pub expected: String,
     /// The words make sense but their number cannot be held.
     pub too_long: bool,
+    /// The words make sense as several values, but nothing tells where one ends.
+    pub run_together: bool,
 }
 
 /// What words mean here.
@@ -80,6 +85,11 @@ impl Stop {
         let place = self.at + 1;
         let found = match &self.word {
             _ if self.too_long => return "a number with more digits than a value holds".to_owned(),
+            _ if self.run_together => {
+                return "several values run together; leave a pause between them, or say the unit \
+                        with each"
+                    .to_owned();
+            }
             Some(word) => format!("found `{word}` as word {place}"),
             None if self.at == 0 => "no words".to_owned(),
             None => "the words are not complete".to_owned(),
@@ -87,12 +97,7 @@ impl Stop {
         if self.expected.is_empty() {
             return format!("{found}, expected nothing more");
         }
-        let named: Vec<String> = self
-            .expected
-            .iter()
-            .map(|word| format!("`{word}`"))
-            .collect();
-        format!("{found}, expected {}", named.join(", "))
+        format!("{found}, expected {}", self.expected)
     }
 }
 
@@ -154,20 +159,24 @@ impl Automaton {
         let mut tokens = Tokens::new();
         given.tokens(&self.lexicon, &mut tokens);
         let mut search = Search::new();
-        search.run(self, &tokens, false);
+        search.run(self, &tokens, Together::Never);
         let ranked = &mut parse.ranked;
         ranked.clear();
         let mut too_long = self.rank(&search, &tokens, given, ranked);
         if !self.is_plausible(ranked) {
-            search.run(self, &tokens, true);
+            search.run(self, &tokens, Together::BehindUnits);
             ranked.clear();
             too_long = self.rank(&search, &tokens, given, ranked);
         }
         parse.complete = !ranked.is_empty();
         parse.could_continue = search.taken == tokens.len() && self.may_go_on(search.states());
-        parse.stopped = ranked
-            .is_empty()
-            .then(|| Box::new(self.stop(&search, &tokens, too_long, given)));
+        if ranked.is_empty() {
+            let mut stop = self.stop(&search, &tokens, too_long, given);
+            search.run(self, &tokens, Together::Anywhere);
+            stop.run_together = search.taken == tokens.len()
+                && search.ends().any(|(_, state, _)| self.is_final(state));
+            parse.stopped = Some(Box::new(stop));
+        }
     }
 
     fn may_go_on(&self, mut states: impl Iterator<Item = u32>) -> bool {
@@ -258,20 +267,49 @@ impl Automaton {
     }
 
     fn stop(&self, search: &Search, tokens: &[Token], too_long: bool, given: Given<'_>) -> Stop {
-        let mut ids = Vec::new();
-        for state in search.states() {
-            ids.extend(self.arcs_on(state).map(|arc| self.arc_word(arc)));
-        }
-        let mut expected: Vec<&str> = ids.iter().map(|id| self.lexicon.word(*id)).collect();
-        expected.sort_unstable();
-        expected.dedup();
-        expected.truncate(NAMED);
         let source = tokens.get(search.taken).map(|token| token.source as usize);
         Stop {
             at: source.unwrap_or(tokens.last().map_or(0, |t| t.source as usize + 1)),
             word: source.and_then(|at| given.word(at)).map(str::to_owned),
-            expected: expected.into_iter().map(str::to_owned).collect(),
+            expected: self.expected_after(search),
             too_long,
+            run_together: false,
+        }
+    }
+
+    /// What may follow the words taken so far.
+    fn expected_after(&self, search: &Search) -> String {
+        let arcs = search.states().flat_map(|state| self.arcs_on(state));
+        let mut kinds: BTreeMap<Option<&str>, Vec<WordId>> = BTreeMap::new();
+        let mut words = Vec::new();
+        for arc in arcs {
+            let word = self.arc_word(arc);
+            let kind = self.arc_ops(arc).iter().find_map(|op| op.kind());
+            let of_kind = kinds.entry(kind).or_default();
+            if !of_kind.contains(&word) {
+                of_kind.push(word);
+            }
+            if !words.contains(&word) {
+                words.push(word);
+            }
+        }
+        let list = |words: &[WordId]| {
+            let named = words
+                .iter()
+                .map(|word| format!("`{}`", self.lexicon.word(*word)));
+            named.collect::<Vec<_>>().join(", ")
+        };
+        if words.len() <= NAMED {
+            return list(&words);
+        }
+        let examples = |words: &[WordId]| list(&words[..words.len().min(EXAMPLES)]);
+        let named = kinds
+            .iter()
+            .filter_map(|(kind, words)| Some((kind.as_ref()?, words)));
+        let named = named.map(|(kind, words)| format!("{kind} such as {}", examples(words)));
+        match named.collect::<Vec<_>>().join("; or ") {
+            none if none.is_empty() => examples(&words),
+            named => named,
         }
     }
 }

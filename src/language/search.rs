@@ -4,6 +4,7 @@ use smallvec::SmallVec;
 
 use super::automaton::Automaton;
 use super::lexicon::SEPARATOR;
+use super::op::Op;
 use super::text::Token;
 
 /// Costs are hundredths of a nat. Common practice, no source: the figures only have to rank.
@@ -12,12 +13,23 @@ use super::text::Token;
 const PAUSE_INSIDE_VALUE: u32 = 400;
 /// A value that ends at a pause is the usual way; it still yields to a value that may go on.
 const VALUE_ENDS_AT_PAUSE: u32 = 100;
-/// Values run together without a pause are the last explanation.
+/// Values run together without a pause are the last explanation, and only behind what ends a value:
+/// "five volts six volts", never "forty five five".
 const VALUES_RUN_TOGETHER: u32 = 600;
 
 /// Ways kept for one state, and in all, before the next word.
 pub(super) const KEPT_PER_STATE: usize = 6;
 const KEPT: usize = 64;
+
+/// Where one value may follow another without a pause.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Together {
+    Never,
+    /// Behind a unit, or behind what a meter says instead of a number.
+    BehindUnits,
+    /// Anywhere: only to say why words mean nothing.
+    Anywhere,
+}
 
 /// One word of one way: where it leads, and the way before it.
 #[derive(Debug, Clone, Copy)]
@@ -53,8 +65,8 @@ impl Search {
         }
     }
 
-    /// Follows the words. Values may run together without a pause only if `run_together`.
-    pub(super) fn run(&mut self, automaton: &Automaton, tokens: &[Token], run_together: bool) {
+    /// Follows the words.
+    pub(super) fn run(&mut self, automaton: &Automaton, tokens: &[Token], together: Together) {
         self.nodes.clear();
         self.nodes.push(Node {
             state: 0,
@@ -65,7 +77,7 @@ impl Search {
         self.frontier = 0..1;
         self.taken = 0;
         for token in tokens {
-            self.separate(automaton, token, run_together);
+            self.separate(automaton, token, together);
             let next = self.nodes.len();
             self.step(automaton, token);
             if self.nodes.len() == next {
@@ -78,15 +90,20 @@ impl Search {
     }
 
     /// Ends a value in front of a word, where that is allowed.
-    fn separate(&mut self, automaton: &Automaton, token: &Token, run_together: bool) {
-        let timing = match token.pause {
-            true => VALUE_ENDS_AT_PAUSE,
-            false if run_together => VALUES_RUN_TOGETHER,
-            false => return,
-        };
+    fn separate(&mut self, automaton: &Automaton, token: &Token, together: Together) {
+        if !token.pause && together == Together::Never {
+            return;
+        }
         for at in self.frontier.clone() {
             let node = self.nodes[at];
             for arc_at in automaton.arcs_of(node.state, SEPARATOR) {
+                let timing = match together {
+                    _ if token.pause => VALUE_ENDS_AT_PAUSE,
+                    Together::BehindUnits if !self.ends_by_itself(automaton, at, arc_at) => {
+                        continue;
+                    }
+                    _ => VALUES_RUN_TOGETHER,
+                };
                 let arc = automaton.arc(arc_at);
                 self.nodes.push(Node {
                     state: arc.to,
@@ -96,6 +113,21 @@ impl Search {
                 });
             }
         }
+    }
+
+    /// Whether the value in front of a separator has a unit or is no number.
+    fn ends_by_itself(&self, automaton: &Automaton, at: usize, separator: usize) -> bool {
+        let ends = |op: &Op| matches!(op, Op::Unit(_) | Op::Special(_));
+        let mut node = self.nodes[at];
+        let mut found = automaton.arc_ops(separator).iter().any(ends);
+        while !found && node.before != NOTHING_BEFORE {
+            if automaton.arc_word(node.arc as usize) == SEPARATOR {
+                return false;
+            }
+            found = automaton.arc_ops(node.arc as usize).iter().any(ends);
+            node = self.nodes[node.before as usize];
+        }
+        found
     }
 
     fn step(&mut self, automaton: &Automaton, token: &Token) {

@@ -2,7 +2,8 @@
 //!
 //! Sources: NIST SP 811 (2008), appendix B, for the pound-force per square inch (pound
 //! 0.453 592 37 kg, standard gravity 9.806 65 m/s2, inch 25.4 mm, all exact), the inch of water
-//! (conventional, 249.088 91 Pa), the US gallon (3.785 411 784 L, exact), the horsepower
+//! (conventional, 249.088 91 Pa), the inch of mercury (conventional: density 13 595.1 kg/m3 under
+//! standard gravity, 3.386 389 kPa), the US gallon (3.785 411 784 L, exact), the horsepower
 //! (550 ft lbf/s) and the temperature scales.
 
 use super::ratio::Ratio;
@@ -40,6 +41,8 @@ const fn scale_of(base: Base) -> (i128, i128) {
         // 0.45359237 kg x 9.80665 m/s2 over (0.0254 m)2, with the powers of ten gathered below.
         Base::Psi => (45_359_237 * 980_665, 64_516 * 100_000),
         Base::InchOfWater => (24_908_891, 100_000),
+        // 13595.1 kg/m3 x 9.80665 m/s2 x 0.0254 m, with the powers of ten gathered below.
+        Base::InchOfMercury => (135_951 * 980_665 * 254, 10_000_000_000),
         Base::CubicMetrePerHour => (1, 3_600),
         Base::LitrePerMinute => (1, 60_000),
         Base::GallonPerMinute => (3_785_411_784, 60_000_000_000_000),
@@ -92,6 +95,7 @@ mod tests {
         };
         assert_eq!(si(Base::Psi).to_string(), "6894.757293");
         assert_eq!(si(Base::InchOfWater).to_string(), "249.088910");
+        assert_eq!(si(Base::InchOfMercury).to_string(), "3386.388640");
         assert_eq!(si(Base::Horsepower).to_string(), "745.699872");
         let flow = Factor::of(Base::GallonPerMinute.into()).unwrap().scale;
         assert_eq!(flow.round(12).unwrap().to_string(), "0.000063090196");

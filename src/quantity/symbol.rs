@@ -7,7 +7,7 @@ use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use super::unit::{Base, Prefix, Unit, UnitError};
 
 /// Other ways to write a unit, beside its own symbol. Degree and micro signs are replaced before.
-const ALIASES: [(&str, Base); 49] = [
+const ALIASES: [(&str, Base); 50] = [
     ("ohms", Base::Ohm),
     ("Ohm", Base::Ohm),
     ("Ohms", Base::Ohm),
@@ -35,6 +35,7 @@ const ALIASES: [(&str, Base); 49] = [
     ("PSI", Base::Psi),
     ("inWC", Base::InchOfWater),
     ("inH\u{2082}O", Base::InchOfWater),
+    ("inhg", Base::InchOfMercury),
     ("m\u{b3}/h", Base::CubicMetrePerHour),
     ("l/min", Base::LitrePerMinute),
     ("lpm", Base::LitrePerMinute),

@@ -46,6 +46,7 @@ pub enum Base {
     Bar,
     Psi,
     InchOfWater,
+    InchOfMercury,
     CubicMetrePerHour,
     LitrePerMinute,
     GallonPerMinute,
@@ -118,7 +119,7 @@ impl Dimension {
 
 impl Base {
     /// Every base unit, in the order of the enum.
-    pub const ALL: [Base; 28] = [
+    pub const ALL: [Base; 29] = [
         Base::Ohm,
         Base::Volt,
         Base::Ampere,
@@ -135,6 +136,7 @@ impl Base {
         Base::Bar,
         Base::Psi,
         Base::InchOfWater,
+        Base::InchOfMercury,
         Base::CubicMetrePerHour,
         Base::LitrePerMinute,
         Base::GallonPerMinute,
@@ -168,6 +170,7 @@ impl Base {
             Base::Bar => "bar",
             Base::Psi => "psi",
             Base::InchOfWater => "inH2O",
+            Base::InchOfMercury => "inHg",
             Base::CubicMetrePerHour => "m3/h",
             Base::LitrePerMinute => "L/min",
             Base::GallonPerMinute => "gpm",
@@ -196,7 +199,9 @@ impl Base {
             Base::CelsiusDifference | Base::FahrenheitDifference | Base::KelvinDifference => {
                 Dimension::TemperatureDifference
             }
-            Base::Pascal | Base::Bar | Base::Psi | Base::InchOfWater => Dimension::Pressure,
+            Base::Pascal | Base::Bar | Base::Psi | Base::InchOfWater | Base::InchOfMercury => {
+                Dimension::Pressure
+            }
             Base::CubicMetrePerHour | Base::LitrePerMinute | Base::GallonPerMinute => {
                 Dimension::Flow
             }

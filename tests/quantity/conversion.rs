@@ -16,7 +16,12 @@ fn unit(text: &str) -> Unit {
 }
 
 /// Input, result, source.
-const CHECKS: [(&str, &str, &str); 24] = [
+const CHECKS: [(&str, &str, &str); 25] = [
+    (
+        "1.000000 inHg",
+        "3.386389 kPa",
+        "NIST SP 811, conventional inch of mercury",
+    ),
     (
         "3.5000 inH2O",
         "871.81 Pa",
