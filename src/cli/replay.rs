@@ -1,17 +1,16 @@
 //! `readback replay`: a session from recorded audio or from words.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use super::cues;
 use super::dialogue::Dialogue;
 use super::job::{self, Ears, Job};
-use super::procedure_files;
 use super::session_answer;
-use super::session_folder::{self, Kept};
+use super::session_folder::{Kept, Place};
 use super::voices::VoiceChoice;
 use super::{Answer, Failure, Output};
 use crate::clock::{Clock, SystemClock, VirtualClock};
-use crate::conversation::{Conversation, Incoming};
+use crate::conversation::Conversation;
 use crate::replay::Replay;
 use crate::replay::cue::{Cue, Said};
 use crate::session::Guide;
@@ -32,12 +31,8 @@ pub struct Arguments {
     job: Job,
     #[command(flatten)]
     ears: Ears,
-    /// The folder to record the session in [default: a new one below `sessions`]
-    #[arg(long, value_name = "FOLDER", conflicts_with = "resume")]
-    record: Option<PathBuf>,
-    /// Go on with the session recorded in this folder
-    #[arg(long, value_name = "FOLDER")]
-    resume: Option<PathBuf>,
+    #[command(flatten)]
+    place: Place,
     /// How the assistant speaks: text, system, wav:FILE or none
     #[arg(long, value_name = "VOICE", default_value = "text")]
     voice: VoiceChoice,
@@ -57,28 +52,17 @@ struct Technician {
 
 pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure> {
     let cues = arguments.technician.cues()?;
-    let resume = |folder: &Path| session_folder::resume(folder, &arguments.procedure);
-    let resumed = arguments.resume.as_deref().map(resume).transpose()?;
-    let procedure = match &resumed {
-        Some(resumed) => resumed.procedure.clone(),
-        None => procedure_files::open_sound(&arguments.procedure)?,
-    };
-    let opening = arguments.job.opening(&procedure.library)?;
-    let locale = procedure.library.main().locale.clone();
+    let work = arguments.place.open(&arguments.procedure)?;
+    let library = work.procedure.library.clone();
+    let opening = arguments.job.opening(&library)?;
+    let locale = library.main().locale.clone();
     let audio = cues.iter().any(|cue| matches!(cue.said, Said::Audio(_)));
     let ear = audio.then(|| arguments.ears.open(&locale)).transpose()?;
     let opening = job::heard_by(opening, ear.as_ref());
-    let guide = Guide::bundled(procedure.library.clone()).map_err(Failure::input)?;
+    let guide = Guide::bundled(library).map_err(Failure::input)?;
     let voice = arguments.voice.open(&locale).map(Speaker::silent);
     let begun = SystemClock::start().now();
-    let (kept, first) = match resumed {
-        Some(resumed) => (resumed.kept, Incoming::Resume),
-        None => {
-            let folder = session_folder::choose(arguments.record.as_deref(), &procedure, &begun);
-            let kept = session_folder::create(&folder, &procedure, &opening, &begun)?;
-            (kept, Incoming::Begin(opening))
-        }
-    };
+    let (kept, first) = arguments.place.begin(work, opening, &begun)?;
     let Kept {
         record,
         state,

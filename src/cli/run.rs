@@ -1,6 +1,6 @@
 //! `readback run`: a session at the machine, with microphone and voice.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::sync::Arc;
 
 use tokio::sync::mpsc::{self, Receiver, Sender};
@@ -8,9 +8,8 @@ use tokio::sync::mpsc::{self, Receiver, Sender};
 use super::dialogue::Dialogue;
 use super::job::{self, Job};
 use super::page::Page;
-use super::procedure_files;
 use super::session_answer;
-use super::session_folder::{self, Kept};
+use super::session_folder::{Kept, Place};
 use super::voices::VoiceChoice;
 use super::{Answer, Failure, Output};
 use crate::clock::{Clock, SystemClock};
@@ -45,12 +44,8 @@ pub struct Arguments {
     job: Job,
     #[command(flatten)]
     ears: job::Ears,
-    /// The folder to record the session in [default: a new one below `sessions`]
-    #[arg(long, value_name = "FOLDER", conflicts_with = "resume")]
-    record: Option<PathBuf>,
-    /// Go on with the session recorded in this folder
-    #[arg(long, value_name = "FOLDER")]
-    resume: Option<PathBuf>,
+    #[command(flatten)]
+    place: Place,
     /// How the assistant speaks: system, text, wav:FILE or none
     #[arg(long, value_name = "VOICE", default_value = "system")]
     voice: VoiceChoice,
@@ -88,37 +83,22 @@ struct Session {
 }
 
 pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure> {
-    let resume = |folder: &Path| session_folder::resume(folder, &arguments.procedure);
-    let resumed = arguments.resume.as_deref().map(resume).transpose()?;
-    let procedure = match &resumed {
-        Some(resumed) => resumed.procedure.clone(),
-        None => procedure_files::open_sound(&arguments.procedure)?,
-    };
-    let locale = procedure.library.main().locale.clone();
-    let opening = arguments.job.opening(&procedure.library)?;
+    let work = arguments.place.open(&arguments.procedure)?;
+    let library = work.procedure.library.clone();
+    let locale = library.main().locale.clone();
+    let opening = arguments.job.opening(&library)?;
     let ear = arguments.ears.open(&locale)?;
     let opening = job::heard_by(opening, Some(&ear));
-    let guide = Guide::bundled(procedure.library.clone()).map_err(Failure::input)?;
-    let clock = Arc::new(SystemClock::starting_at(
-        resumed.as_ref().map_or(0, |resumed| resumed.kept.ms),
-    ));
+    let guide = Guide::bundled(library).map_err(Failure::input)?;
+    let clock = Arc::new(SystemClock::starting_at(work.ms()));
     // Microphone and page before the record: without them there is no session to record.
     let (inputs, mut waiting) = mpsc::channel(WAITING);
     let device = arguments.device.clone();
     let ears = Ears::open(device, ear, Arc::clone(&clock), &inputs).map_err(Failure::missing)?;
-    let stands = resumed.as_ref().map(|resumed| resumed.kept.state.clone());
-    let glance = Glance::new(guide.clone(), stands.unwrap_or_default());
+    let glance = Glance::new(guide.clone(), work.state());
     let page = &arguments.page;
     let screen = page.open(&glance, Arc::clone(&clock), &ears, inputs.clone())?;
-    let (kept, first) = match resumed {
-        Some(resumed) => (resumed.kept, Incoming::Resume),
-        None => {
-            let now = clock.now();
-            let folder = session_folder::choose(arguments.record.as_deref(), &procedure, &now);
-            let kept = session_folder::create(&folder, &procedure, &opening, &now)?;
-            (kept, Incoming::Begin(opening))
-        }
-    };
+    let (kept, first) = arguments.place.begin(work, opening, &clock.now())?;
     let session = Session {
         kept,
         guide,

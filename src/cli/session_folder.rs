@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use super::Failure;
 use super::procedure_files::{self, ProcedureFiles};
 use crate::clock::{Clock, Now, SystemClock, WallTime};
+use crate::conversation::Incoming;
 use crate::procedure::{self, Library, SourceFile};
 use crate::record::{self, Record, Resumed};
 use crate::session::{self, Event, Ms, Opening, State};
@@ -22,14 +23,74 @@ pub struct Kept {
     pub ms: Ms,
 }
 
-/// A session taken up again, with its procedure as it was.
-pub struct TakenUp {
-    pub kept: Kept,
+/// Which session is worked: a new one, or one that is gone on with.
+#[derive(Debug, clap::Args)]
+pub struct Place {
+    /// The folder to record the session in [default: a new one below `sessions`]
+    #[arg(long, value_name = "FOLDER", conflicts_with = "resume")]
+    record: Option<PathBuf>,
+    /// Go on with the session recorded in this folder
+    #[arg(long, value_name = "FOLDER")]
+    resume: Option<PathBuf>,
+}
+
+/// The procedure of a session, and the session itself if it was begun before.
+pub struct Work {
     pub procedure: ProcedureFiles,
+    resumed: Option<Kept>,
+}
+
+impl Place {
+    /// The procedure that was named, or with `--resume` as it was when the session began.
+    ///
+    /// # Errors
+    ///
+    /// The procedure is not sound, or the session cannot be gone on with.
+    pub fn open(&self, named: &Path) -> Result<Work, Failure> {
+        match &self.resume {
+            Some(folder) => resume(folder, named),
+            None => Ok(Work {
+                procedure: procedure_files::open_sound(named)?,
+                resumed: None,
+            }),
+        }
+    }
+
+    /// Opens the session's record; for a new session makes its folder.
+    ///
+    /// # Errors
+    ///
+    /// The folder holds something already or cannot be written.
+    pub fn begin(
+        &self,
+        work: Work,
+        opening: Opening,
+        now: &Now,
+    ) -> Result<(Kept, Incoming), Failure> {
+        if let Some(kept) = work.resumed {
+            return Ok((kept, Incoming::Resume));
+        }
+        let folder = choose(self.record.as_deref(), &work.procedure, now);
+        let kept = create(&folder, &work.procedure, &opening, now)?;
+        Ok((kept, Incoming::Begin(opening)))
+    }
+}
+
+impl Work {
+    /// Where the session stands before anything is said.
+    pub fn state(&self) -> State {
+        let resumed = self.resumed.as_ref();
+        resumed.map_or_else(State::default, |kept| kept.state.clone())
+    }
+
+    /// The time of the session's clock.
+    pub fn ms(&self) -> Ms {
+        self.resumed.as_ref().map_or(0, |kept| kept.ms)
+    }
 }
 
 /// The folder that was named, or a new one below `sessions`.
-pub fn choose(named: Option<&Path>, procedure: &ProcedureFiles, now: &Now) -> PathBuf {
+fn choose(named: Option<&Path>, procedure: &ProcedureFiles, now: &Now) -> PathBuf {
     if let Some(named) = named {
         return named.to_owned();
     }
@@ -43,11 +104,7 @@ pub fn choose(named: Option<&Path>, procedure: &ProcedureFiles, now: &Now) -> Pa
 }
 
 /// Makes a session's folder.
-///
-/// # Errors
-///
-/// It holds something already or cannot be written.
-pub fn create(
+fn create(
     folder: &Path,
     procedure: &ProcedureFiles,
     opening: &Opening,
@@ -91,7 +148,7 @@ pub fn create(
 ///
 /// It is no session, was altered, was ended or is open elsewhere, or it is a session of another
 /// procedure than the one `named`.
-pub fn resume(folder: &Path, named: &Path) -> Result<TakenUp, Failure> {
+fn resume(folder: &Path, named: &Path) -> Result<Work, Failure> {
     let wall = SystemClock::start().now().wall;
     let Resumed {
         record,
@@ -105,13 +162,13 @@ pub fn resume(folder: &Path, named: &Path) -> Result<TakenUp, Failure> {
     let began = recorded.entries.first().map_or(now.wall, |e| e.now.wall);
     let events = recorded.entries.iter().map(|entry| &entry.event);
     let state = events.fold(State::default(), session::apply);
-    Ok(TakenUp {
-        kept: Kept {
+    Ok(Work {
+        resumed: Some(Kept {
             record,
             state,
             began,
             ms: now.ms,
-        },
+        }),
         procedure: ProcedureFiles { library, files },
     })
 }

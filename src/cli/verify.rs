@@ -17,7 +17,7 @@ pub struct Arguments {
     /// The session's folder
     session: PathBuf,
     /// The hash of a line of this record that was kept elsewhere
-    #[arg(long, value_name = "HASH")]
+    #[arg(long, value_name = "HASH", value_parser = hash)]
     head: Option<String>,
 }
 
@@ -42,13 +42,28 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
     Ok(Answer::yes_if(found.verified))
 }
 
+fn hash(text: &str) -> Result<String, String> {
+    let digits = text.bytes().filter(u8::is_ascii_hexdigit).count();
+    match digits == 64 && text.len() == 64 {
+        true => Ok(text.to_lowercase()),
+        false => Err("expected the 64 hexadecimal digits that `verify` prints".to_owned()),
+    }
+}
+
 fn text(found: &Verification) -> String {
     let verdict = match (found.verified, found.open) {
+        (true, false) if found.rewritten.is_some() => "whole, and unchanged in what it says",
         (true, false) => "whole and unchanged",
         (true, true) => "whole and unchanged so far, the session is still open",
         (false, _) => "does not verify",
     };
     let mut text = format!("{verdict}\n");
+    if let Some(line) = found.rewritten {
+        text += &format!(
+            "line {line} says what was recorded, but is not written as it was: an editor spaced it \
+             otherwise\n"
+        );
+    }
     for fault in &found.faults {
         text += &format!("{fault}\n");
     }

@@ -75,6 +75,8 @@ impl Script {
     /// the line above it is over.
     pub fn parse(file: &str, text: &str) -> Result<Script, ScriptError> {
         let mut lines: Vec<Line> = Vec::new();
+        // Some editors mark the start of a file.
+        let text = text.trim_start_matches('\u{feff}');
         for (number, line) in text.lines().enumerate() {
             let line = line.split('#').next().unwrap_or_default();
             if line.trim().is_empty() {
@@ -114,12 +116,11 @@ impl Line {
 
 fn read_line(line: &str, over: u64) -> Result<Line, String> {
     let mut words = line.split_whitespace().peekable();
-    let start = match words.peek().copied().unwrap_or_default() {
-        time if time.starts_with(|c: char| c.is_ascii_digit()) => Start::At(seconds(time)?),
-        time => match time.strip_prefix('+') {
-            Some(pause) => Start::After(seconds(pause)?),
-            None => Start::Next,
-        },
+    let first = words.peek().copied().unwrap_or_default();
+    let start = match first.strip_prefix('+') {
+        Some(pause) => Start::After(seconds(pause)?),
+        None if counts(first) => Start::At(seconds(first)?),
+        None => Start::Next,
     };
     let start_ms = match start {
         Start::At(time) => time,
@@ -156,13 +157,21 @@ fn read_line(line: &str, over: u64) -> Result<Line, String> {
     })
 }
 
+/// Whether a word is written as a number, a right time or not.
+fn counts(word: &str) -> bool {
+    let unsigned = word.trim_start_matches(['-', '.', ',']);
+    unsigned.starts_with(|c: char| c.is_ascii_digit())
+}
+
 /// A time in whole or decimal seconds, to the millisecond.
 fn seconds(text: &str) -> Result<u64, String> {
     let wrong = || {
         format!("found `{text}`, expected a time in seconds such as `2.5`; write numbers as words")
     };
     let (whole, fraction) = text.split_once('.').unwrap_or((text, "0"));
-    if fraction.len() > 3 || whole.len() > 9 || fraction.is_empty() {
+    let digits = |text: &str| text.bytes().all(|b| b.is_ascii_digit());
+    let held = whole.len() <= 9 && (1..=3).contains(&fraction.len());
+    if !held || !digits(whole) || !digits(fraction) {
         return Err(wrong());
     }
     let whole: u64 = whole.parse().map_err(|_| wrong())?;
@@ -252,6 +261,10 @@ mod tests {
             "x.txt:1: found `2,5`, expected a time in seconds such as `2.5`; write numbers as words"
         );
         assert_eq!(
+            message("-5 next"),
+            "x.txt:1: found `-5`, expected a time in seconds such as `2.5`; write numbers as words"
+        );
+        assert_eq!(
             message("5 next\n5.1 stop"),
             "x.txt:2: starts at 5100 ms, expected 5300 ms or later: the line above is not over"
         );
@@ -259,7 +272,7 @@ mod tests {
 
     #[test]
     fn each_utterance_gets_the_next_line() {
-        let script = Script::parse("x.txt", "next\nstop").unwrap();
+        let script = Script::parse("x.txt", "\u{feff}next\r\nstop\r\n").unwrap();
         let mut engine = Scripted::new("x.txt", script);
         engine.accept(&[0; 160]).unwrap();
         assert_eq!(engine.finish().unwrap()[0].text(), "next");

@@ -16,6 +16,8 @@ pub(crate) struct Chain<E> {
     pub length: usize,
     /// Why the chain ends there, if not because the file does.
     pub end: Option<Break>,
+    /// The first line that says what was written with other bytes: spaced or ordered otherwise.
+    pub rewritten: Option<u64>,
 }
 
 /// Where and how the chain ends early.
@@ -41,11 +43,13 @@ pub(crate) fn follow<E: DeserializeOwned>(bytes: &[u8]) -> Chain<E> {
         head: Hash::start(),
         length: 0,
         end: None,
+        rewritten: None,
     };
     let mut reader = Reader {
         bytes,
         at: 0,
         head: Hash::start(),
+        rewritten: None,
     };
     // How many lines belong to decisions whose last line has come.
     let mut whole = 0;
@@ -67,6 +71,7 @@ pub(crate) fn follow<E: DeserializeOwned>(bytes: &[u8]) -> Chain<E> {
             Step::Break(kind) => chain.end = Some(Break { line: number, kind }),
         }
         chain.lines.truncate(whole);
+        chain.rewritten = reader.rewritten;
         return chain;
     }
 }
@@ -91,6 +96,7 @@ struct Reader<'a> {
     bytes: &'a [u8],
     at: usize,
     head: Hash,
+    rewritten: Option<u64>,
 }
 
 impl Reader<'_> {
@@ -137,7 +143,7 @@ impl Reader<'_> {
     /// The bytes are not those that were written: a difference in spacing only is passed over,
     /// anything else is named.
     fn look_closer<E: DeserializeOwned>(
-        &self,
+        &mut self,
         text: &[u8],
         number: u64,
         last: bool,
@@ -150,7 +156,10 @@ impl Reader<'_> {
             });
         };
         match line::says_the_same(&value, &self.head) {
-            Some(hash) => decode(text, hash, number),
+            Some(hash) => {
+                self.rewritten.get_or_insert(number);
+                decode(text, hash, number)
+            }
             None => Err(BreakKind::Bad {
                 what: self.suspect(&value, number),
             }),

@@ -28,6 +28,10 @@ pub struct Verification {
     /// A process has the session open and may still add to it.
     pub open: bool,
     pub first_bad_line: Option<u64>,
+    /// The first line whose bytes are not those that were written, although it says the same: an
+    /// editor spaced it otherwise.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub rewritten: Option<u64>,
     /// The first bad line first, then files.
     pub faults: Vec<Fault>,
 }
@@ -85,6 +89,7 @@ pub fn verify(session: &Path, kept_head: Option<&str>) -> Result<Verification, R
         head: chain.head,
         open,
         first_bad_line,
+        rewritten: chain.rewritten,
         faults,
     })
 }

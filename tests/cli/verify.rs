@@ -108,6 +108,28 @@ fn a_replaced_clip_and_procedure_are_named() {
 }
 
 #[test]
+fn a_record_that_an_editor_spaced_otherwise_says_so() {
+    verify(&EVENTS.replace('\n', "\r\n"))
+        .exits(0)
+        .stderr("")
+        .stdout(&format!(
+            "whole, and unchanged in what it says\n\
+             line 1 says what was recorded, but is not written as it was: an editor spaced it \
+             otherwise\n\
+             5 lines, 3 events, 1 clip\nhead of line 5: {HEAD}\n"
+        ));
+}
+
+#[test]
+fn what_is_no_hash_is_no_head() {
+    let verify = ["verify", "s", "--head", "zzz"];
+    session(EVENTS).run(verify).exits(2).stdout("").stderr(
+        "error: invalid value 'zzz' for '--head <HASH>': expected the 64 hexadecimal digits that \
+         `verify` prints\n\nFor more information, try '--help'.\n",
+    );
+}
+
+#[test]
 fn a_kept_head_is_looked_for() {
     let whole = session(EVENTS);
     whole.run(["verify", "s", "--head", HEAD]).exits(0);
