@@ -21,7 +21,7 @@ pub struct Job {
     #[arg(long, value_name = "ID", conflicts_with = "resume")]
     variant: Option<String>,
     /// The serial number of the unit
-    #[arg(long, value_name = "NUMBER", conflicts_with = "resume")]
+    #[arg(long, value_name = "NUMBER", conflicts_with = "resume", value_parser = on_plate)]
     serial: Option<String>,
     /// Who does the work, for the record
     #[arg(long = "technician", value_name = "NAME", conflicts_with = "resume")]
@@ -61,6 +61,8 @@ impl Job {
             complaint,
             technician,
         } = file.unwrap_or_default();
+        let wrong = |why| Failure::input(format_args!("the job's serial number: {why}"));
+        let filed = serial.as_deref().map(on_plate).transpose().map_err(wrong)?;
         let variant = self.variant.clone().or(variant);
         if let Some(variant) = &variant {
             known(variant, library)?;
@@ -74,9 +76,29 @@ impl Job {
                 complaint,
             }),
             variant: variant.as_deref().map(Into::into),
-            serial: self.serial.clone().or(serial),
+            serial: self.serial.clone().or(filed),
             ..Opening::default()
         })
+    }
+}
+
+/// Longer than any plate.
+const LONGEST_SERIAL: usize = 64;
+
+/// A serial number as it may stand on a plate, without the blanks around it.
+///
+/// # Errors
+///
+/// It is empty, too long, or holds what cannot be printed.
+fn on_plate(text: &str) -> Result<String, String> {
+    let serial = text.trim();
+    let length = serial.chars().count();
+    match (length, serial.contains(char::is_control)) {
+        (1..=LONGEST_SERIAL, false) => Ok(serial.to_owned()),
+        _ => Err(format!(
+            "expected 1 to {LONGEST_SERIAL} letters, digits or marks as on the plate; without one \
+             it is asked for"
+        )),
     }
 }
 

@@ -4,7 +4,7 @@ use std::io;
 
 use super::meaning::MeaningDocument;
 use super::{Answer, Failure, Output};
-use crate::language::{Automaton, Expectation, Language};
+use crate::language::{Automaton, Expectation, Language, Say};
 
 /// Says what words mean: a command, readings, a spelling.
 ///
@@ -25,10 +25,12 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
     let grammar = language
         .compile(&Expectation::everything())
         .map_err(Failure::input)?;
+    let say = Say::bundled(&arguments.language).map_err(Failure::input)?;
+    let document = |words: &str| document(&grammar, &say, words);
     if arguments.words == "-" {
-        return lines(&grammar, output);
+        return lines(document, output);
     }
-    let document = document(&grammar, &arguments.words);
+    let document = document(&arguments.words);
     match output.is_json() {
         true => output.json(&document)?,
         false => output.line(&document)?,
@@ -37,11 +39,13 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
 }
 
 /// One JSON list, or one line each.
-fn lines(grammar: &Automaton, output: &mut Output) -> Result<Answer, Failure> {
+fn lines(
+    document: impl Fn(&str) -> MeaningDocument,
+    output: &mut Output,
+) -> Result<Answer, Failure> {
     let text = io::read_to_string(io::stdin())
         .map_err(|error| Failure::input(format_args!("cannot read stdin: {error}")))?;
-    let documents: Vec<MeaningDocument> =
-        text.lines().map(|line| document(grammar, line)).collect();
+    let documents: Vec<MeaningDocument> = text.lines().map(document).collect();
     match output.is_json() {
         true => output.json(&documents)?,
         false => {
@@ -53,6 +57,13 @@ fn lines(grammar: &Automaton, output: &mut Output) -> Result<Answer, Failure> {
     Ok(Answer::yes_if(all))
 }
 
-fn document(grammar: &Automaton, words: &str) -> MeaningDocument {
-    MeaningDocument::new(words, &grammar.parse_text(words))
+/// What words mean as they are spoken, or else as they are typed: with digits and unit symbols.
+fn document(grammar: &Automaton, say: &Say, words: &str) -> MeaningDocument {
+    let spoken = grammar.parse_text(words);
+    let typed = || Some(grammar.parse_text(&say.typed(words))).filter(|typed| typed.complete);
+    let parse = match spoken.complete {
+        true => spoken,
+        false => typed().unwrap_or(spoken),
+    };
+    MeaningDocument::new(words, &parse)
 }

@@ -9,7 +9,7 @@ use serde::de::DeserializeOwned;
 
 use super::clip::Clip;
 use super::events_file::EventsFile;
-use super::folder::{self, CLIPS, Lock, PROCEDURE};
+use super::folder::{self, CLIPS, EVENTS, Lock, PROCEDURE};
 use super::line::{BoundFile, Hash, Line, Mark};
 use super::trouble::RecordError;
 use crate::clock::Now;
@@ -166,11 +166,45 @@ impl<E: Serialize + DeserializeOwned> Record<E> {
     ///
     /// # Errors
     ///
-    /// As [`Record::append`].
+    /// [`RecordError::SetAside`] if the disk does not take what is kept in memory: it is in the
+    /// system's folder for temporary files. Otherwise as [`Record::append`].
     pub fn close(&mut self, now: &Now) -> Result<(), RecordError> {
         let done = self.append_mark(Mark::Closed, now);
         self.closed = true;
-        done
+        match done {
+            Err(RecordError::NotRecording { kept, cause }) => Err(self.set_aside(kept, cause)),
+            done => done,
+        }
+    }
+
+    /// Writes what is kept in memory elsewhere, before the memory is gone.
+    fn set_aside(&mut self, kept: usize, cause: Box<RecordError>) -> RecordError {
+        let name = self.folder.file_name().unwrap_or_default();
+        let name = format!("{}-{}", name.display(), std::process::id());
+        let aside = std::env::temp_dir().join(name);
+        let written = self.write_kept_into(&aside);
+        if written.is_err() {
+            return RecordError::NotRecording { kept, cause };
+        }
+        self.kept.clear();
+        RecordError::SetAside {
+            kept,
+            aside: aside.join(EVENTS),
+            after: self.next - 1 - kept as u64,
+            events: self.folder.join(EVENTS),
+            cause,
+        }
+    }
+
+    fn write_kept_into(&self, aside: &Path) -> Result<(), RecordError> {
+        folder::make_folder(&aside.join(CLIPS))?;
+        let clips = self.kept.iter().filter_map(|kept| kept.clip.as_ref());
+        for (path, wav) in clips {
+            let name = path.file_name().unwrap_or_default();
+            folder::write_synced(&aside.join(CLIPS).join(name), wav, true)?;
+        }
+        let lines: Vec<u8> = self.kept.iter().flat_map(|k| k.lines.clone()).collect();
+        folder::write_synced(&aside.join(EVENTS), &lines, true)
     }
 
     pub(crate) fn append_mark(&mut self, mark: Mark, now: &Now) -> Result<(), RecordError> {

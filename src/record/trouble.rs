@@ -50,6 +50,21 @@ pub enum RecordError {
         kept: usize,
         cause: Box<RecordError>,
     },
+
+    /// The session ended before the disk took its last lines.
+    #[error(
+        "the last {kept} lines of the session are in `{}`, because {cause}; put them behind line \
+         {after} of `{}` when it can be written",
+        aside.display(), events.display()
+    )]
+    SetAside {
+        kept: usize,
+        /// The file with the lines; clips that the disk did not take lie beside it.
+        aside: PathBuf,
+        after: u64,
+        events: PathBuf,
+        cause: Box<RecordError>,
+    },
 }
 
 impl RecordError {

@@ -53,6 +53,7 @@ fn text_answers_say_what_was_understood() {
             "reading 240, reading 238\n",
         ),
         ("hotel sierra two four", "spelled HS24\n"),
+        ("240 V", "reading 240 V\n"),
     ];
     for (words, expected) in cases {
         readback(["parse", words])

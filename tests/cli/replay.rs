@@ -132,6 +132,17 @@ fn nobody_to_speak_is_a_usage_error() {
 }
 
 #[test]
+fn a_serial_number_that_no_plate_shows_is_refused() {
+    let long = "9".repeat(65);
+    for serial in ["", "  ", "A\nB", &long] {
+        let run = folder("next\n").run(text("script.txt", &["--serial", serial]));
+        let run = run.exits(2).stdout("");
+        let message = "expected 1 to 64 letters, digits or marks as on the plate";
+        assert!(run.to_string().contains(message), "{run}");
+    }
+}
+
+#[test]
 fn a_script_that_cannot_be_spoken_is_named_with_its_line() {
     folder("next\n240\n")
         .run(text("script.txt", &[]))

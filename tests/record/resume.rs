@@ -132,6 +132,36 @@ fn events_wait_in_memory_while_the_folder_is_gone() {
 }
 
 #[test]
+fn what_the_disk_never_took_is_set_aside_and_can_be_put_behind_the_record() {
+    let (mut session, mut record) = Session::new();
+    session.hear(&mut record, "one");
+    let elsewhere = session.folder.with_extension("unplugged");
+    fs::rename(&session.folder, &elsewhere).unwrap();
+    let clip = session.clip(&record, 5);
+    let now = session.later();
+    record
+        .append(&now, vec![entered("a")], Some(&clip))
+        .unwrap_err();
+    let ended = record.close(&session.later()).unwrap_err();
+    let RecordError::SetAside {
+        kept, aside, after, ..
+    } = &ended
+    else {
+        panic!("{ended}");
+    };
+    assert_eq!((*kept, *after), (2, 3), "{ended}");
+    fs::rename(&elsewhere, &session.folder).unwrap();
+    let events = session.path("session.jsonl");
+    let mut whole = fs::read(&events).unwrap();
+    whole.extend(fs::read(aside).unwrap());
+    fs::write(&events, whole).unwrap();
+    let clip = aside.with_file_name(&clip.file);
+    fs::copy(&clip, session.path("clips/000002.wav")).unwrap();
+    assert_eq!(session.faults(), Vec::<String>::new());
+    fs::remove_dir_all(aside.parent().unwrap()).unwrap();
+}
+
+#[test]
 fn a_record_put_in_the_place_of_the_one_written_is_left_alone() {
     let (mut session, mut record) = Session::new();
     session.hear(&mut record, "one");
