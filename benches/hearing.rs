@@ -8,10 +8,11 @@ use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
 use criterion::{Criterion, criterion_group, criterion_main};
-use readback::hearing::ear::Ear;
+use readback::hearing::ear::{Ear, Heard};
 use readback::hearing::endpoint::{Endpointer, Utterance};
 use readback::hearing::engines;
 use readback::hearing::models::{Engine, Places};
+use readback::hearing::pause::Pause;
 use readback::hearing::recognizer::AnyRecognizer;
 use readback::hearing::wav::WavSource;
 use readback::language::{Automaton, Command, Expectation, Language};
@@ -67,21 +68,26 @@ impl Bench {
         engines::open(Some(self.engine), self.locale, &places).expect("an engine")
     }
 
-    fn utterances(&self, path: &Path) -> Vec<Utterance> {
+    /// What is heard in a recording.
+    fn heard(&self, ear: &mut Ear, path: &Path) -> Vec<Heard> {
         let bytes = fs::read(path).expect("a recording");
         let mut source = WavSource::new("recording", bytes.as_slice()).expect("a WAV file");
+        let samples = source.read_all().expect("samples");
         let mut endpointer = Endpointer::default();
-        let mut utterances = endpointer.push(&source.read_all().expect("samples"));
-        utterances.extend(endpointer.finish());
-        utterances
+        let mut stretches = endpointer.push(&samples, |_| Pause::Unfinished);
+        stretches.extend(endpointer.finish());
+        let heard = stretches.into_iter().flat_map(|stretch| {
+            let heard = ear.hear_stretch(stretch);
+            heard.expect("an engine that works")
+        });
+        heard.collect()
     }
 
     /// From the file to its meaning.
     fn pipeline(&self, ear: &mut Ear) -> Duration {
         let start = Instant::now();
         for path in &self.recordings {
-            for utterance in self.utterances(path) {
-                let heard = ear.hear(utterance).expect("an engine that works");
+            for heard in self.heard(ear, path) {
                 for hypothesis in &heard.hypotheses {
                     black_box(self.readings.parse(&hypothesis.words));
                 }
@@ -109,7 +115,10 @@ impl Bench {
         let mut engine = self.open();
         engine.set_grammar(&self.readings).expect("a grammar");
         let paths = self.recordings.iter();
-        let utterances: Vec<Utterance> = paths.flat_map(|path| self.utterances(path)).collect();
+        let utterances: Vec<Utterance> = paths
+            .flat_map(|path| self.heard(&mut ear, path))
+            .map(|heard| heard.utterance)
+            .collect();
         let audio: u64 = utterances.iter().map(|u| u.end_ms - u.start_ms).sum();
         let (mut bare, mut pipeline) = (Duration::MAX, Duration::MAX);
         for _ in 0..ROUNDS {

@@ -6,6 +6,7 @@ use std::path::Path;
 
 use super::Failure;
 use crate::hearing::endpoint::{Endpointer, Utterance};
+use crate::hearing::pause::Pause;
 use crate::hearing::scripted::{Script, Start};
 use crate::hearing::wav::WavSource;
 use crate::replay::cue::{Cue, PAUSE_MS, Said, When};
@@ -67,14 +68,15 @@ fn from_folder(folder: &Path) -> Result<Vec<Cue>, Failure> {
     Ok(cues)
 }
 
-/// The utterances of one recording.
+/// The stretches of speech of one recording. Where one is several utterances shows when it is
+/// heard: nobody knows yet what may be said then.
 fn from_recording(path: &Path) -> Result<Vec<Utterance>, Failure> {
     let file = File::open(path).map_err(|error| Failure::file("read", path, &error))?;
     let name = path.display().to_string();
     let mut source = WavSource::new(&name, BufReader::new(file)).map_err(Failure::input)?;
     let samples = source.read_all().map_err(Failure::input)?;
     let mut endpointer = Endpointer::default();
-    let mut utterances = endpointer.push(&samples);
+    let mut utterances = endpointer.push(&samples, |_| Pause::Unfinished);
     utterances.extend(endpointer.finish());
     Ok(utterances)
 }

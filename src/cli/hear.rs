@@ -13,6 +13,7 @@ use crate::hearing::ear::{Ear, Heard};
 use crate::hearing::endpoint::Endpointer;
 use crate::hearing::engines;
 use crate::hearing::models::{Engine, Places};
+use crate::hearing::pause::Pause;
 use crate::hearing::wav::{AudioError, WavSource};
 use crate::language::{Automaton, Expectation, Hypothesis, Language};
 use crate::procedure::StepId;
@@ -166,14 +167,15 @@ fn hear(
     let unreadable = |why: AudioError| Failure::input(why);
     let mut source = WavSource::new(&name, BufReader::new(file)).map_err(unreadable)?;
     let mut endpointer = Endpointer::default();
-    let mut documents = Vec::new();
+    let mut stretches = Vec::new();
     while let Some(block) = source.next_block().map_err(unreadable)? {
-        for utterance in endpointer.push(&block) {
-            documents.push(document(grammar, &ear.hear(utterance)?));
-        }
+        stretches.extend(endpointer.push(&block, |_| Pause::Unfinished));
     }
-    for utterance in endpointer.finish() {
-        documents.push(document(grammar, &ear.hear(utterance)?));
+    stretches.extend(endpointer.finish());
+    let mut documents = Vec::new();
+    for stretch in stretches {
+        let heard = ear.hear_stretch(stretch)?;
+        documents.extend(heard.iter().map(|heard| document(grammar, heard)));
     }
     Ok(documents)
 }

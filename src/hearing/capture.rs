@@ -2,11 +2,12 @@
 //!
 //! The callback of the sound system must never wait: it mixes each frame to one channel, puts it
 //! into the ring and, where the ring is full, counts what it had to drop. It takes no lock and
-//! allocates nothing.
+//! allocates nothing. The thread that opened the microphone is woken from its park for each block.
 
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::mpsc::{Receiver, channel};
+use std::thread::{self, Thread};
 
 use cpal::traits::{DeviceTrait, StreamTrait};
 use cpal::{ErrorKind, FromSample, SampleFormat, SizedSample, StreamConfig};
@@ -59,6 +60,7 @@ impl Capture {
             producer,
             channels: usize::from(config.channels).max(1),
             dropped: Arc::clone(&dropped),
+            reader: thread::current(),
         };
         let complain = move |error| {
             // Nobody listens any more where the capture is being dropped.
@@ -117,6 +119,13 @@ impl Capture {
         }
         worst
     }
+
+    /// Closes the microphone without waiting for it: a sound system that is gone may never answer.
+    pub fn leave(self) {
+        let thread = thread::Builder::new().name("lost microphone".to_owned());
+        // Where no thread can be had the capture is dropped here after all.
+        let _ = thread.spawn(move || drop(self));
+    }
 }
 
 /// `None` for what changes nothing for the stream.
@@ -133,6 +142,8 @@ struct Callback {
     producer: Producer<f32>,
     channels: usize,
     dropped: Arc<AtomicU64>,
+    /// Who waits for samples.
+    reader: Thread,
 }
 
 impl Callback {
@@ -169,6 +180,7 @@ impl Callback {
         }
         self.dropped
             .fetch_add((count - taken) as u64, Ordering::Relaxed);
+        self.reader.unpark();
     }
 }
 
@@ -182,6 +194,7 @@ mod tests {
             producer,
             channels,
             dropped: Arc::default(),
+            reader: thread::current(),
         };
         (callback, consumer)
     }

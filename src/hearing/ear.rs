@@ -1,8 +1,9 @@
 //! One utterance to what was heard, with times of the source and a judgment on whether it was
 //! meant for us at all.
 
-use super::endpoint::Utterance;
-use super::recognizer::{AnyRecognizer, EngineName, HearingError};
+use super::endpoint::{Endpointer, Utterance};
+use super::pause::Pause;
+use super::recognizer::{AnyRecognizer, EngineName, HearingError, SAMPLE_RATE};
 use crate::language::{Automaton, Command, Hypothesis, Meaning};
 
 /// The lowest mean acoustic score per frame of words at which speech still fits the grammar, in
@@ -34,6 +35,8 @@ pub struct Heard {
 pub struct Ear {
     recognizer: AnyRecognizer,
     grammar: Automaton,
+    /// The newest utterance that was looked at, heard with this grammar; times from its start.
+    looked: Option<Heard>,
 }
 
 impl Ear {
@@ -41,6 +44,7 @@ impl Ear {
         Ear {
             recognizer,
             grammar: Automaton::default(),
+            looked: None,
         }
     }
 
@@ -55,27 +59,95 @@ impl Ear {
     ///
     /// As [`Recognizer::set_grammar`](super::recognizer::Recognizer::set_grammar).
     pub fn set_grammar(&mut self, grammar: &Automaton) -> Result<Vec<String>, HearingError> {
+        self.looked = None;
         self.grammar = grammar.clone();
         self.recognizer.set_grammar(grammar)
     }
 
-    /// Hears one utterance.
+    /// Hears one utterance: at once where it was looked at just before.
     ///
     /// # Errors
     ///
     /// `Engine`: the utterance is lost, the next can be heard.
     pub fn hear(&mut self, utterance: Utterance) -> Result<Heard, HearingError> {
-        let accepted = self.recognizer.accept(&utterance.samples);
-        let mut hypotheses = self.recognizer.finish()?;
-        accepted?;
-        for word in hypotheses.iter_mut().flat_map(|h| &mut h.words) {
+        let same = |looked: &mut Heard| looked.utterance.samples == utterance.samples;
+        let mut heard = match self.looked.take_if(same) {
+            Some(looked) => looked,
+            None => self.decode(utterance.samples)?,
+        };
+        for word in heard.hypotheses.iter_mut().flat_map(|h| &mut h.words) {
             word.start_ms += utterance.start_ms;
             word.end_ms += utterance.start_ms;
         }
+        heard.utterance = Utterance {
+            samples: heard.utterance.samples,
+            ..utterance
+        };
+        Ok(heard)
+    }
+
+    /// Hears an utterance that may be over: how long a silence would end it.
+    ///
+    /// # Errors
+    ///
+    /// As [`Ear::hear`].
+    pub fn look(&mut self, so_far: &Utterance) -> Result<Pause, HearingError> {
+        let heard = self.decode(so_far.samples.clone())?;
+        let pause = Pause::after(&heard, &self.grammar);
+        self.looked = Some(heard);
+        Ok(pause)
+    }
+
+    /// Hears a stretch of speech whose silences are shorter than the longest pause: its utterances,
+    /// in order.
+    ///
+    /// # Errors
+    ///
+    /// As [`Ear::hear`].
+    pub fn hear_stretch(&mut self, mut stretch: Utterance) -> Result<Vec<Heard>, HearingError> {
+        let mut heard = Vec::new();
+        while !stretch.samples.is_empty() {
+            let first = self.first_of(&stretch.samples);
+            let rest = stretch.samples.split_off(first);
+            let end_ms = stretch.end_ms;
+            stretch.end_ms = stretch.start_ms + milliseconds(first);
+            let next = Utterance {
+                start_ms: stretch.end_ms,
+                end_ms,
+                samples: rest,
+                cut: stretch.cut,
+            };
+            heard.push(self.hear(std::mem::replace(&mut stretch, next))?);
+        }
+        Ok(heard)
+    }
+
+    /// How many of the samples of a stretch of speech, which ends in silence, are its first
+    /// utterance: less than all where a lone command stands before a short pause in it.
+    pub fn first_of(&mut self, stretch: &[i16]) -> usize {
+        let mut endpointer = Endpointer::default();
+        let last = stretch.len() - endpointer.after().min(stretch.len());
+        let look = |so_far: &Utterance| self.look(so_far).unwrap_or(Pause::Open);
+        let ended = endpointer.push_until_end(&stretch[..last], look);
+        ended.map_or(stretch.len(), |first| {
+            first.end_ms as usize * SAMPLE_RATE as usize / 1000
+        })
+    }
+
+    /// Times from the first sample.
+    fn decode(&mut self, samples: Vec<i16>) -> Result<Heard, HearingError> {
+        let accepted = self.recognizer.accept(&samples);
+        let hypotheses = self.recognizer.finish()?;
+        accepted?;
         Ok(Heard {
             rejected: hypotheses.first().and_then(|best| self.other_talk(best)),
             hypotheses,
-            utterance,
+            utterance: Utterance {
+                start_ms: 0,
+                end_ms: 0,
+                samples,
+                cut: false,
+            },
         })
     }
 
@@ -104,6 +176,10 @@ impl Ear {
             }
         )
     }
+}
+
+fn milliseconds(samples: usize) -> u64 {
+    samples as u64 * 1000 / u64::from(SAMPLE_RATE)
 }
 
 #[cfg(test)]

@@ -1,13 +1,22 @@
 //! Where speech starts and ends: a stream of samples in, utterances out.
+//!
+//! How long a silence must be to end an utterance depends on what was said. So a silence already
+//! gives somebody who can hear words a look at the utterance so far; what they make of it is a
+//! [`Pause`]. A quick look comes so soon that a soft last sound may still be missing, as of "hertz";
+//! only a lone command counts then. The utterance that ends is, sample for sample, the one that was
+//! looked at.
 
 use std::collections::VecDeque;
 
 use earshot::Detector;
 
+use super::pause::{Pause, Pauses};
 use super::recognizer::SAMPLE_RATE;
 
 /// Samples the voice detector judges at once: 16 ms.
 const FRAME: usize = 256;
+/// Of a long utterance so much must be silence before it is looked at.
+const LOOK_AFTER_ONE_IN: u64 = 16;
 
 /// When speech counts as started and as over. Times are rounded to 16 ms.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -18,10 +27,15 @@ pub struct Endpointing {
     pub shortest_ms: u64,
     /// Kept from before the first voice: soft beginnings are not cut.
     pub before_ms: u64,
-    /// Silence that ends an utterance. Longer than the pause between two readings of one breath.
-    pub silence_ms: u64,
-    /// Kept from after the last voice.
+    /// The silence after which a short utterance is looked at for the first time.
+    pub quick_ms: u64,
+    /// An utterance longer than this gets no quick look: it is no command.
+    pub short_ms: u64,
+    /// Kept from after the last voice, and the silence after which the utterance is looked at in
+    /// earnest; for a long one it is a sixteenth of its length, as looking takes time in proportion.
     pub after_ms: u64,
+    /// Silence that ends an utterance.
+    pub pauses: Pauses,
     /// An utterance that goes on is cut here, in its softest recent frame.
     pub longest_ms: u64,
 }
@@ -33,8 +47,10 @@ impl Default for Endpointing {
             voice: 0.5,
             shortest_ms: 128,
             before_ms: 320,
-            silence_ms: 640,
+            quick_ms: 128,
+            short_ms: 2_560,
             after_ms: 320,
+            pauses: Pauses::default(),
             longest_ms: 20_000,
         }
     }
@@ -74,6 +90,7 @@ pub struct Endpointer {
     /// The frames that may belong to the next utterance, the newest last.
     kept: VecDeque<Frame>,
     speech: Option<Speech>,
+    looks: u64,
 }
 
 struct Frame {
@@ -86,6 +103,23 @@ struct Speech {
     voiced: u64,
     /// Frames since the last voiced one.
     silent: u64,
+    /// The looks in this silence, by their numbers.
+    quick: Option<u64>,
+    full: Option<u64>,
+    /// What was made of them, and the frames of silence that were looked at.
+    pause: Option<(Pause, u64)>,
+}
+
+impl Speech {
+    fn new(voiced: u64, silent: u64) -> Speech {
+        Speech {
+            voiced,
+            silent,
+            quick: None,
+            full: None,
+            pause: None,
+        }
+    }
 }
 
 impl Default for Endpointer {
@@ -103,26 +137,71 @@ impl Endpointer {
             frames: 0,
             kept: VecDeque::new(),
             speech: None,
+            looks: 0,
         }
     }
 
-    /// Takes the next samples of the stream and gives the utterances that ended in them.
-    pub fn push(&mut self, samples: &[i16]) -> Vec<Utterance> {
+    /// Takes the next samples of the stream and gives the utterances that ended in them. `look`
+    /// gets an utterance that may be over; where it cannot say at once, it says how long to wait at
+    /// most, and [`Endpointer::settle`] is told later.
+    pub fn push(
+        &mut self,
+        samples: &[i16],
+        mut look: impl FnMut(&Utterance) -> Pause,
+    ) -> Vec<Utterance> {
         self.waiting.extend_from_slice(samples);
         let waiting = std::mem::take(&mut self.waiting);
         let (frames, rest) = waiting.as_chunks::<FRAME>();
         let ended = frames
             .iter()
-            .filter_map(|frame| self.judge(frame))
+            .filter_map(|frame| self.judge(frame, &mut look))
             .collect();
         self.waiting = rest.to_vec();
         ended
     }
 
+    /// The first utterance that ends in the samples, if one does; what follows it is not taken.
+    pub fn push_until_end(
+        &mut self,
+        samples: &[i16],
+        mut look: impl FnMut(&Utterance) -> Pause,
+    ) -> Option<Utterance> {
+        let (frames, _) = samples.as_chunks::<FRAME>();
+        frames.iter().find_map(|frame| self.judge(frame, &mut look))
+    }
+
+    /// The silence that is kept after an utterance, in samples.
+    pub fn after(&self) -> usize {
+        frames(self.settings.after_ms) as usize * FRAME
+    }
+
+    /// How often an utterance so far was given to be looked at.
+    pub fn looks(&self) -> u64 {
+        self.looks
+    }
+
+    /// The number of the newest look in the silence that goes on, counted from 1.
+    pub fn looked(&self) -> Option<u64> {
+        let speech = self.speech.as_ref()?;
+        speech.full.or(speech.quick)
+    }
+
+    /// What was made of the look with that number. Gives the utterance if it is over by that; has
+    /// no effect if somebody spoke on meanwhile.
+    pub fn settle(&mut self, look: u64, pause: Pause) -> Option<Utterance> {
+        let mut speech = self.speech.take()?;
+        if speech.quick == Some(look) {
+            self.settle_quick(&mut speech, pause);
+        } else if speech.full == Some(look) {
+            speech.pause = Some((pause, frames(self.settings.after_ms)));
+        }
+        self.close_or_keep(speech)
+    }
+
     /// Ends the stream and gives what was still going on. Ready for another stream afterwards.
     pub fn finish(&mut self) -> Vec<Utterance> {
         let missing = (FRAME - self.waiting.len()) % FRAME;
-        let mut ended = self.push(&vec![0; missing]);
+        let mut ended = self.push(&vec![0; missing], |_| Pause::Open);
         let last = self.speech.take().and_then(|speech| self.close(&speech));
         ended.extend(last);
         self.kept.clear();
@@ -136,7 +215,11 @@ impl Endpointer {
         self.speech.is_some()
     }
 
-    fn judge(&mut self, samples: &[i16; FRAME]) -> Option<Utterance> {
+    fn judge(
+        &mut self,
+        samples: &[i16; FRAME],
+        look: &mut impl FnMut(&Utterance) -> Pause,
+    ) -> Option<Utterance> {
         let voice = self.detector.predict_i16(samples);
         self.frames += 1;
         self.kept.push_back(Frame {
@@ -145,33 +228,81 @@ impl Endpointer {
         });
         let voiced = voice >= self.settings.voice;
         match self.speech.take() {
-            Some(speech) => self.go_on(speech, voiced),
+            Some(speech) => self.go_on(speech, voiced, look),
+            None if voiced => {
+                self.speech = Some(Speech::new(1, 0));
+                None
+            }
             None => {
-                if voiced {
-                    self.speech = Some(Speech {
-                        voiced: 1,
-                        silent: 0,
-                    });
-                } else {
-                    self.keep_newest(frames(self.settings.before_ms));
-                }
+                self.keep_newest(frames(self.settings.before_ms));
                 None
             }
         }
     }
 
-    fn go_on(&mut self, mut speech: Speech, voiced: bool) -> Option<Utterance> {
+    fn go_on(
+        &mut self,
+        mut speech: Speech,
+        voiced: bool,
+        look: &mut impl FnMut(&Utterance) -> Pause,
+    ) -> Option<Utterance> {
         if voiced {
-            speech.voiced += 1;
-            speech.silent = 0;
+            speech = Speech::new(speech.voiced + 1, 0);
         } else {
             speech.silent += 1;
-        }
-        if speech.silent >= frames(self.settings.silence_ms) {
-            return self.close(&speech);
+            self.look(&mut speech, look);
         }
         if self.kept.len() as u64 >= frames(self.settings.longest_ms).max(2) {
             return Some(self.cut());
+        }
+        self.close_or_keep(speech)
+    }
+
+    /// Lets an utterance that may be over be looked at, if it is time for that.
+    fn look(&mut self, speech: &mut Speech, look: &mut impl FnMut(&Utterance) -> Pause) {
+        let (quick, after) = (self.settings.quick_ms, self.settings.after_ms);
+        let length = self.kept.len() as u64;
+        let is_sure = speech.pause.is_some();
+        if !self.is_enough(speech) {
+        } else if speech.full.is_none()
+            && !is_sure
+            && speech.silent >= frames(after).max(length / LOOK_AFTER_ONE_IN)
+        {
+            self.looks += 1;
+            speech.full = Some(self.looks);
+            let pause = look(&self.utterance(self.length(speech, frames(after)), false));
+            speech.pause = Some((pause, frames(after)));
+        } else if speech.full.or(speech.quick).is_none()
+            && speech.silent >= frames(quick)
+            && length <= frames(self.settings.short_ms)
+        {
+            self.looks += 1;
+            speech.quick = Some(self.looks);
+            let pause = look(&self.utterance(self.length(speech, frames(quick)), false));
+            self.settle_quick(speech, pause);
+        }
+    }
+
+    fn settle_quick(&self, speech: &mut Speech, pause: Pause) {
+        if pause.is_sure() {
+            speech.pause = Some((pause, frames(self.settings.quick_ms)));
+        }
+    }
+
+    fn is_enough(&self, speech: &Speech) -> bool {
+        speech.voiced >= frames(self.settings.shortest_ms)
+    }
+
+    /// The kept frames that belong to an utterance which ended with the last voice and so many
+    /// frames of silence.
+    fn length(&self, speech: &Speech, after: u64) -> u64 {
+        self.kept.len() as u64 - speech.silent + speech.silent.min(after)
+    }
+
+    fn close_or_keep(&mut self, speech: Speech) -> Option<Utterance> {
+        let pause = speech.pause.map_or(Pause::Open, |(pause, _)| pause);
+        if speech.silent >= frames(self.settings.pauses.ms(pause)) {
+            return self.close(&speech);
         }
         self.speech = Some(speech);
         None
@@ -180,11 +311,13 @@ impl Endpointer {
     /// The utterance over; too little voice is none. Its last silence stays as the start of what
     /// comes next.
     fn close(&mut self, speech: &Speech) -> Option<Utterance> {
-        let after = speech.silent.min(frames(self.settings.after_ms));
-        let length = self.kept.len() as u64 - speech.silent + after;
-        let enough = speech.voiced >= frames(self.settings.shortest_ms);
-        let utterance = enough.then(|| self.utterance(length, false));
-        self.keep_newest(frames(self.settings.before_ms).min(speech.silent - after));
+        let after = frames(self.settings.after_ms);
+        let length = self.length(speech, speech.pause.map_or(after, |(_, looked)| looked));
+        let utterance = self
+            .is_enough(speech)
+            .then(|| self.utterance(length, false));
+        let rest = self.kept.len() as u64 - length;
+        self.keep_newest(frames(self.settings.before_ms).min(rest));
         utterance
     }
 
@@ -197,10 +330,9 @@ impl Endpointer {
         let utterance = self.utterance(softest as u64 + 1, true);
         self.kept.drain(..=softest);
         let voiced = |frame: &&Frame| frame.voice >= self.settings.voice;
-        self.speech = Some(Speech {
-            voiced: self.kept.iter().filter(voiced).count() as u64,
-            silent: self.kept.iter().rev().take_while(|f| !voiced(f)).count() as u64,
-        });
+        let voices = self.kept.iter().filter(voiced).count() as u64;
+        let silent = self.kept.iter().rev().take_while(|f| !voiced(f)).count() as u64;
+        self.speech = Some(Speech::new(voices, silent));
         utterance
     }
 
@@ -228,129 +360,4 @@ fn frames(milliseconds: u64) -> u64 {
 
 fn milliseconds(frames: u64) -> u64 {
     frames * FRAME as u64 * 1000 / u64::from(SAMPLE_RATE)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// A voice-like sound: a buzz at 120 Hz through the formants of an open vowel, in syllables.
-    fn babble(milliseconds: u64) -> Vec<i16> {
-        let count = milliseconds * u64::from(SAMPLE_RATE) / 1000;
-        let at = |n: u64, hertz: f64| {
-            (n as f64 / f64::from(SAMPLE_RATE) * hertz * std::f64::consts::TAU).sin()
-        };
-        let formant = |hertz: f64| 1.0 / (1.0 + ((hertz - 700.0) / 200.0).powi(2));
-        (0..count)
-            .map(|n| {
-                let buzz: f64 = (1..30)
-                    .map(|k| f64::from(k) * (120.0 + 10.0 * at(n, 3.0)))
-                    .map(|hertz| (formant(hertz) + 0.3 * formant(hertz - 500.0)) * at(n, hertz))
-                    .sum();
-                (buzz * 4_000.0 * (0.6 + 0.4 * at(n, 5.0))) as i16
-            })
-            .collect()
-    }
-
-    fn silence(milliseconds: u64) -> Vec<i16> {
-        vec![0; (milliseconds * u64::from(SAMPLE_RATE) / 1000) as usize]
-    }
-
-    /// A spanner on a pipe: 80 ms of dying noise.
-    fn knock() -> Vec<i16> {
-        let mut noise = 1_u32;
-        (0..1_280)
-            .map(|n| {
-                noise = noise.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
-                let level = 20_000.0 * (-f64::from(n) / 200.0).exp();
-                (level * (f64::from(noise >> 16) / 32_768.0 - 1.0)) as i16
-            })
-            .collect()
-    }
-
-    fn utterances(samples: &[i16], block: usize, settings: Endpointing) -> Vec<Utterance> {
-        let mut endpointer = Endpointer::new(settings);
-        let mut all: Vec<Utterance> = Vec::new();
-        for block in samples.chunks(block) {
-            all.extend(endpointer.push(block));
-        }
-        all.extend(endpointer.finish());
-        all
-    }
-
-    #[test]
-    fn two_stretches_of_voice_are_two_utterances_with_their_times() {
-        let samples = [
-            silence(1_000),
-            babble(700),
-            silence(1_500),
-            babble(700),
-            silence(900),
-        ];
-        let heard = utterances(&samples.concat(), 1_600, Endpointing::default());
-        assert_eq!(heard.len(), 2);
-        for (utterance, voice_from) in heard.iter().zip([1_000, 3_200]) {
-            let (from, to) = (utterance.start_ms, utterance.end_ms);
-            assert!(
-                (voice_from - 340..=voice_from).contains(&from),
-                "voice starts at {voice_from} ms, the utterance at {from} ms"
-            );
-            assert!(
-                (voice_from + 700..=voice_from + 1_200).contains(&to),
-                "voice ends at {} ms, the utterance at {to} ms",
-                voice_from + 700
-            );
-            assert_eq!(utterance.samples.len() as u64, (to - from) * 16);
-            assert!(!utterance.cut);
-        }
-    }
-
-    #[test]
-    fn a_short_pause_does_not_split() {
-        let samples = [
-            silence(500),
-            babble(600),
-            silence(400),
-            babble(600),
-            silence(900),
-        ];
-        let heard = utterances(&samples.concat(), 777, Endpointing::default());
-        assert_eq!(heard.len(), 1);
-    }
-
-    #[test]
-    fn silence_and_a_knock_are_no_utterance() {
-        assert_eq!(
-            utterances(&silence(3_000), 1_600, Endpointing::default()),
-            []
-        );
-        let knock = [silence(500), knock(), silence(1_000), knock(), silence(500)].concat();
-        assert_eq!(utterances(&knock, 1_600, Endpointing::default()), []);
-    }
-
-    #[test]
-    fn speech_without_end_is_cut_and_nothing_is_lost() {
-        let settings = Endpointing {
-            longest_ms: 2_000,
-            ..Endpointing::default()
-        };
-        let heard = utterances(&babble(7_000), 1_600, settings);
-        assert!(heard.len() >= 4);
-        let (last, others) = heard.split_last().unwrap();
-        assert!(others.iter().all(|u| u.cut) && !last.cut);
-        for pair in heard.windows(2) {
-            assert!(pair[0].end_ms - pair[0].start_ms <= 2_000);
-            assert_eq!(pair[0].end_ms, pair[1].start_ms);
-        }
-    }
-
-    #[test]
-    fn the_size_of_blocks_does_not_matter() {
-        let samples = [silence(400), babble(800), silence(700), babble(500)].concat();
-        let whole = utterances(&samples, samples.len(), Endpointing::default());
-        assert_eq!(whole.len(), 2);
-        for block in [1, 255, 256, 4_000] {
-            assert_eq!(utterances(&samples, block, Endpointing::default()), whole);
-        }
-    }
 }

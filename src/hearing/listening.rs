@@ -10,13 +10,15 @@ use std::time::Duration;
 use super::capture::{Capture, Trouble};
 use super::endpoint::{Endpointer, Utterance};
 use super::level::{Level, Meter, Warning};
+use super::look::{Look, Looks};
 use super::microphone::MicrophoneError;
+use super::pause::Pause;
 use super::recognizer::SAMPLE_RATE;
 use super::resample::Resampler;
 use crate::clock::{Clock, Deadline, SystemClock};
 
-/// Between two looks at the ring.
-const LOOK_EVERY: Duration = Duration::from_millis(20);
+/// Between two looks at the ring where the microphone gives nothing.
+const LOOK_EVERY: Duration = Duration::from_millis(100);
 /// Between two tries to open a microphone that is gone.
 const TRY_EVERY: Duration = Duration::from_secs(1);
 /// A microphone that gives nothing for so long is gone, whatever the sound system says.
@@ -27,8 +29,10 @@ const LEVEL_EVERY: usize = SAMPLE_RATE as usize / 10;
 const WARN_AGAIN_MS: u64 = 60_000;
 
 /// What comes from a microphone.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug)]
 pub enum Sound {
+    /// An utterance that may be over.
+    Look(Look),
     /// Its times are of the session's clock.
     Utterance(Utterance),
     /// How loud it is, ten times a second.
@@ -54,6 +58,7 @@ pub struct Listening {
 struct Shared {
     closed: AtomicBool,
     part: AtomicBool,
+    looks: Looks,
     hears_speech: AtomicBool,
     /// Utterances given and not yet done with.
     given: AtomicU32,
@@ -87,7 +92,8 @@ impl Listening {
             }
         };
         let thread = thread::Builder::new().name("microphone".to_owned());
-        thread.spawn(run).map_err(no_thread)?;
+        let spawned = thread.spawn(run).map_err(no_thread)?;
+        shared.looks.are_taken_by(spawned.thread());
         let name = outcome.recv().map_err(no_thread)??;
         Ok(Listening { shared, name })
     }
@@ -109,12 +115,14 @@ impl Listening {
     /// Ends the utterance that is going on here; what follows belongs to the next one.
     pub fn part(&self) {
         self.shared.part.store(true, Ordering::Relaxed);
+        self.shared.looks.wake();
     }
 }
 
 impl Drop for Listening {
     fn drop(&mut self) {
         self.shared.closed.store(true, Ordering::Relaxed);
+        self.shared.looks.wake();
     }
 }
 
@@ -162,7 +170,7 @@ impl<D: FnMut(Sound)> Ear<D> {
         while let Some(why) = self.until_lost(&mut capture) {
             self.part();
             (self.deliver)(Sound::Lost(why));
-            leave(capture);
+            capture.leave();
             match self.wait_for(wanted) {
                 Some(found) => capture = found,
                 None => return,
@@ -194,7 +202,7 @@ impl<D: FnMut(Sound)> Ear<D> {
         let mut samples = Vec::new();
         let mut patience = Deadline::after(SILENT_FOR);
         while !self.is_closed() {
-            thread::sleep(LOOK_EVERY);
+            thread::park_timeout(LOOK_EVERY);
             if let Some(Trouble::Lost(why)) = capture.take_trouble() {
                 return Some(why);
             }
@@ -202,6 +210,7 @@ impl<D: FnMut(Sound)> Ear<D> {
             if dropped > 0 {
                 (self.deliver)(Sound::Overrun(dropped));
             }
+            self.settle();
             samples.clear();
             capture.read(&mut samples);
             if !samples.is_empty() {
@@ -216,7 +225,15 @@ impl<D: FnMut(Sound)> Ear<D> {
 
     fn hear(&mut self, samples: &[i16]) {
         self.taken += samples.len() as u64;
-        let ended = self.endpointer.push(samples);
+        let (deliver, looks) = (&mut self.deliver, &self.shared.looks);
+        let mut number = self.endpointer.looks();
+        let look = |so_far: &Utterance| {
+            number += 1;
+            deliver(Sound::Look(looks.ask(number, so_far.clone())));
+            Pause::Unfinished
+        };
+        let ended = self.endpointer.push(samples, look);
+        self.shared.looks.want(self.endpointer.looked());
         let speech = self.endpointer.hears_speech();
         self.meter.push(samples, speech);
         self.untold += samples.len();
@@ -232,6 +249,18 @@ impl<D: FnMut(Sound)> Ear<D> {
         }
     }
 
+    /// Ends an utterance that is over by what was heard in it.
+    fn settle(&mut self) {
+        let settled = self.shared.looks.take_settled();
+        let ended = settled.and_then(|(look, pause)| self.endpointer.settle(look, pause));
+        if ended.is_some() {
+            self.shared.looks.want(None);
+            self.give(ended);
+            let speech = self.endpointer.hears_speech();
+            self.shared.hears_speech.store(speech, Ordering::Relaxed);
+        }
+    }
+
     /// Ends what is going on.
     fn part(&mut self) {
         let ended = self.endpointer.finish();
@@ -240,7 +269,7 @@ impl<D: FnMut(Sound)> Ear<D> {
         self.shared.hears_speech.store(false, Ordering::Relaxed);
     }
 
-    fn give(&mut self, utterances: Vec<Utterance>) {
+    fn give(&mut self, utterances: impl IntoIterator<Item = Utterance>) {
         for mut utterance in utterances {
             // The newest sample is of now.
             let now = self.clock.now().ms;
@@ -264,13 +293,6 @@ impl<D: FnMut(Sound)> Ear<D> {
             (self.deliver)(Sound::Warning(warning));
         }
     }
-}
-
-/// Closes a microphone without waiting for it: a sound system that is gone may never answer.
-fn leave(capture: Capture) {
-    let thread = thread::Builder::new().name("lost microphone".to_owned());
-    // Where no thread can be had the capture is dropped here after all.
-    let _ = thread.spawn(move || drop(capture));
 }
 
 fn unusable(why: &dyn std::fmt::Display) -> MicrophoneError {
@@ -305,7 +327,9 @@ mod tests {
         // So far into the session that no time comes before its beginning.
         let clock = Arc::new(SystemClock::starting_at(100_000));
         play(&mut Ear::new(Arc::clone(shared), clock, deliver));
-        std::mem::take(&mut sounds.lock().unwrap())
+        let mut sounds = std::mem::take(&mut *sounds.lock().unwrap());
+        sounds.retain(|sound| !matches!(sound, Sound::Look(_)));
+        sounds
     }
 
     #[test]

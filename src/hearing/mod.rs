@@ -2,9 +2,11 @@
 //! sessions; what they return is parsed again by the automaton that gave them their grammar.
 //!
 //! A recording is a [`wav`] source, which [`resample`]s; the [`endpoint`]er cuts its samples into
-//! utterances; an [`ear`] gives each to a [`recognizer`] and says when what came back is other
-//! people's talk. A [`microphone`] is one that is [`listening`] to what [`capture`] brings, with a
-//! [`level`] to warn about. [`engines`] finds out which recognizers this machine has.
+//! utterances, by the [`pause`] that what was said needs; an [`ear`] gives each to a [`recognizer`]
+//! and says when what came back is other people's talk. A [`microphone`] is one that is
+//! [`listening`] to what [`capture`] brings, with a [`level`] to warn about; on its thread a
+//! [`look`] asks the engine, on another, whether an utterance is over. [`engines`] finds out which
+//! recognizers this machine has.
 
 pub mod capture;
 pub mod ear;
@@ -13,8 +15,10 @@ pub mod engines;
 pub mod level;
 pub mod lexicon;
 pub mod listening;
+pub mod look;
 pub mod microphone;
 pub mod models;
+pub mod pause;
 #[cfg(feature = "pocketsphinx")]
 pub mod pocketsphinx;
 #[cfg(not(feature = "pocketsphinx"))]

@@ -1,9 +1,8 @@
 //! The engine of a live session: on a thread of its own, with the newest grammar there is.
 
-use std::sync::mpsc::{Receiver, RecvTimeoutError, SyncSender, TrySendError, sync_channel};
+use std::sync::mpsc::{Receiver, SyncSender, TrySendError, sync_channel};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::thread;
-use std::time::Duration;
 
 use tokio::sync::mpsc::Sender;
 use tokio::sync::watch;
@@ -14,19 +13,27 @@ use crate::hearing::ear::Ear;
 use crate::hearing::endpoint::Utterance;
 use crate::hearing::level::Level;
 use crate::hearing::listening::{Listening, Sound};
+use crate::hearing::look::Look;
 use crate::hearing::microphone::MicrophoneError;
+use crate::hearing::pause::Pause;
 use crate::language::Automaton;
 
-/// Utterances that may wait for the engine.
+/// Tasks that may wait for the engine.
 const WAITING: usize = 16;
-/// How soon a new grammar is given to an engine that has nothing to hear.
-const LOOK_EVERY: Duration = Duration::from_millis(50);
+
+enum Task {
+    /// There is a new grammar.
+    Listen,
+    Look(Look),
+    Hear(Utterance),
+}
 
 /// A microphone and the engine that hears what comes from it.
 pub struct Ears {
     pub(super) listening: Listening,
     grammar: Arc<Mutex<Option<Automaton>>>,
     level: watch::Receiver<Level>,
+    tasks: SyncSender<Task>,
 }
 
 impl Ears {
@@ -41,7 +48,7 @@ impl Ears {
         clock: Arc<SystemClock>,
         inputs: &Sender<Input>,
     ) -> Result<Ears, MicrophoneError> {
-        let (utterances, waiting) = sync_channel(WAITING);
+        let (tasks, waiting) = sync_channel(WAITING);
         let grammar = Arc::<Mutex<Option<Automaton>>>::default();
         let (newest, heard) = (Arc::clone(&grammar), inputs.clone());
         let thread = thread::Builder::new().name("ear".to_owned());
@@ -53,12 +60,14 @@ impl Ears {
             })?;
         let told = inputs.clone();
         let (show, level) = watch::channel(Level::default());
-        let deliver = move |sound| deliver(sound, &utterances, &told, &show);
+        let given = tasks.clone();
+        let deliver = move |sound| deliver(sound, &given, &told, &show);
         let listening = Listening::start(microphone, clock, deliver)?;
         Ok(Ears {
             listening,
             grammar,
             level,
+            tasks,
         })
     }
 
@@ -67,7 +76,8 @@ impl Ears {
         self.level.clone()
     }
 
-    /// What to listen for from the next utterance on. Before a session and after it nothing is, and
+    /// What to listen for from the next utterance on; the engine compiles it at once, so that
+    /// nobody waits for that when something is said. Before a session and after it nothing is, and
     /// engines take no grammar without words.
     pub(super) fn set_grammar(&self, grammar: &Automaton) {
         if grammar.words().is_empty() {
@@ -75,27 +85,32 @@ impl Ears {
         }
         let mut newest = self.grammar.lock().unwrap_or_else(PoisonError::into_inner);
         *newest = Some(grammar.clone());
+        // An engine with tasks in hand finds it before the next of them.
+        let _ = self.tasks.try_send(Task::Listen);
     }
 }
 
 /// Runs on the microphone's thread. An input that nobody takes any more needs no answer.
 fn deliver(
     sound: Sound,
-    utterances: &SyncSender<Utterance>,
+    tasks: &SyncSender<Task>,
     inputs: &Sender<Input>,
     level: &watch::Sender<Level>,
 ) {
     let condition = match sound {
-        Sound::Utterance(utterance) => match utterances.try_send(utterance) {
-            Ok(()) | Err(TrySendError::Disconnected(_)) => return,
-            // The engine is far behind: waiting fills the ring, which counts what it drops.
-            Err(TrySendError::Full(utterance)) => {
-                let _ = utterances.send(utterance);
-                return;
+        Sound::Look(look) => {
+            if let Err(TrySendError::Full(Task::Look(look))) = tasks.try_send(Task::Look(look)) {
+                look.settle(Pause::Open);
             }
-        },
+            return;
+        }
         Sound::Level(now) => {
             level.send_replace(now);
+            return;
+        }
+        Sound::Utterance(utterance) => {
+            // An engine that is far behind: waiting fills the ring, which counts what it drops.
+            let _ = tasks.send(Task::Hear(utterance));
             return;
         }
         Sound::Warning(warning) => Condition::Level(warning),
@@ -106,25 +121,29 @@ fn deliver(
     let _ = inputs.blocking_send(Input::Microphone(condition));
 }
 
-/// The thread's whole life: it ends with the microphone's.
+/// The thread's whole life: it ends with the microphone's and the session's.
 fn hear(
     mut ear: Ear,
-    utterances: &Receiver<Utterance>,
+    tasks: &Receiver<Task>,
     grammar: &Mutex<Option<Automaton>>,
     inputs: &Sender<Input>,
 ) {
-    loop {
-        let utterance = utterances.recv_timeout(LOOK_EVERY);
+    for task in tasks {
         let newest = grammar
             .lock()
             .unwrap_or_else(PoisonError::into_inner)
             .take();
         let set = newest.map_or(Ok(Vec::new()), |grammar| ear.set_grammar(&grammar));
-        let heard = match (utterance, set) {
-            (Ok(utterance), Ok(_)) => ear.hear(utterance),
-            (Err(RecvTimeoutError::Timeout), Ok(_)) => continue,
-            (Err(RecvTimeoutError::Disconnected), _) => return,
+        let heard = match (task, set) {
             (_, Err(why)) => Err(why),
+            (Task::Hear(utterance), Ok(_)) => ear.hear(utterance),
+            (Task::Look(look), Ok(_)) if look.is_wanted() => {
+                // What the engine failed at is tried again when the utterance is over.
+                let pause = ear.look(&look.so_far).unwrap_or(Pause::Open);
+                look.settle(pause);
+                continue;
+            }
+            (Task::Listen | Task::Look(_), Ok(_)) => continue,
         };
         if inputs.blocking_send(Input::Heard(heard)).is_err() {
             return;

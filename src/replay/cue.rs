@@ -34,12 +34,7 @@ pub enum Said {
 /// The pause of somebody who has listened to a prompt and answers it.
 pub const PAUSE_MS: Ms = 700;
 
-impl Cue {
-    /// How long it takes to say.
-    pub fn duration_ms(&self) -> Ms {
-        match &self.said {
-            Said::Words(hypothesis) => hypothesis.words.last().map_or(0, |word| word.end_ms),
-            Said::Audio(samples) => samples.len() as u64 * 1000 / u64::from(SAMPLE_RATE),
-        }
-    }
+/// How long samples last.
+pub fn duration_ms(samples: &[i16]) -> Ms {
+    samples.len() as u64 * 1000 / u64::from(SAMPLE_RATE)
 }

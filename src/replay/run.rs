@@ -2,7 +2,7 @@
 
 use std::collections::VecDeque;
 
-use super::cue::{Cue, Said, When};
+use super::cue::{Cue, Said, When, duration_ms};
 use super::speaking::Speaking;
 use super::transcript::Listener;
 use crate::clock::{Clock, VirtualClock};
@@ -180,25 +180,51 @@ impl<'a> Replay<'a> {
         };
         self.due = None;
         self.clock.advance_to(at);
-        let start_ms = self.clock.now().ms;
-        self.clock.advance(cue.duration_ms());
-        let end_ms = self.clock.now().ms;
-        self.last_heard = end_ms;
-        let heard = self.hear(cue.said, start_ms, end_ms)?;
+        let heard = match cue.said {
+            Said::Words(hypothesis) => self.hear_words(hypothesis),
+            Said::Audio(samples) => self.hear_audio(samples)?,
+        };
+        self.last_heard = heard.end_ms;
         self.take(Incoming::Heard(heard))
     }
 
-    fn hear(&mut self, said: Said, start_ms: Ms, end_ms: Ms) -> Result<Heard, ReplayError> {
-        let samples = match said {
-            Said::Words(hypothesis) => return Ok(as_heard(hypothesis, start_ms, end_ms)),
-            Said::Audio(samples) => samples,
-        };
+    /// Words of a script, as if an engine had heard them.
+    fn hear_words(&mut self, mut hypothesis: Hypothesis) -> Heard {
+        let start_ms = self.clock.now().ms;
+        self.clock
+            .advance(hypothesis.words.last().map_or(0, |word| word.end_ms));
+        for word in &mut hypothesis.words {
+            word.start_ms += start_ms;
+            word.end_ms += start_ms;
+        }
+        Heard {
+            hypotheses: vec![hypothesis],
+            rejected: None,
+            samples: Vec::new(),
+            start_ms,
+            end_ms: self.clock.now().ms,
+        }
+    }
+
+    /// The first utterance in a stretch of speech; the rest follows on its heels, as live. That the
+    /// engine takes time, live, changes nothing: who speaks on meanwhile is waited for.
+    fn hear_audio(&mut self, mut stretch: Vec<i16>) -> Result<Heard, ReplayError> {
         let ear = self.ear.as_mut().ok_or(ReplayError::NoEngine)?;
         ear.set_grammar(self.conversation.grammar())?;
+        let rest = stretch.split_off(ear.first_of(&stretch));
+        let start_ms = self.clock.now().ms;
+        self.clock.advance(duration_ms(&stretch));
+        let end_ms = self.clock.now().ms;
+        if !rest.is_empty() {
+            self.cues.push_front(Cue {
+                when: When::At(end_ms),
+                said: Said::Audio(rest),
+            });
+        }
         let heard = ear.hear(Utterance {
             start_ms,
             end_ms,
-            samples,
+            samples: stretch,
             cut: false,
         })?;
         Ok(Heard {
@@ -229,21 +255,6 @@ impl<'a> Replay<'a> {
             self.speaking.add(now, sentence);
             self.speaking.through = Some(reply.through);
         }
-    }
-}
-
-/// Words of a script, as if an engine had heard them.
-fn as_heard(mut hypothesis: Hypothesis, start_ms: Ms, end_ms: Ms) -> Heard {
-    for word in &mut hypothesis.words {
-        word.start_ms += start_ms;
-        word.end_ms += start_ms;
-    }
-    Heard {
-        hypotheses: vec![hypothesis],
-        rejected: None,
-        samples: Vec::new(),
-        start_ms,
-        end_ms,
     }
 }
 

@@ -5,9 +5,12 @@ use std::path::{Path, PathBuf};
 
 use readback::hearing::ear::Heard;
 use readback::hearing::models::Engine;
-use readback::language::{Choice, Expectation, Language};
+use readback::hearing::pause::Pause;
+use readback::language::{Automaton, Choice, Expectation, Language, Meaning};
 
-use crate::support::{ear, everything, hear_file, hear_samples, misheard, texts};
+use crate::support::{
+    ear, everything, hear_file, hear_live, hear_samples, misheard, samples, texts, utterances,
+};
 
 /// Human recordings of Debian's `pocketsphinx-testdata`.
 const HUMAN: &str = "/usr/share/pocketsphinx/test/data";
@@ -95,6 +98,64 @@ fn choices_called_out_by_a_person_are_heard() {
         let path = Path::new(HUMAN).join(format!("cards/{file}.wav"));
         assert_eq!(texts(&hear_file(&mut ear, &path)), [words], "{file}");
     }
+}
+
+/// An end too early makes two utterances of one: worse than any wait. What a quick look takes for a
+/// command must be one.
+#[test]
+fn no_recording_is_cut_or_misheard_because_it_is_looked_at_early() {
+    let language = Language::bundled("en-US").unwrap();
+    let grammar = everything(&language);
+    let mut ear = ear(Engine::PocketSphinx, "en-US");
+    ear.set_grammar(&grammar).unwrap();
+    let mut wrong = Vec::new();
+    for file in english_recordings() {
+        let samples = samples(&file);
+        let live = hear_live(&mut ear, &samples);
+        let stretches = utterances(&samples, |_| Pause::Unfinished);
+        let whole = stretches.into_iter().map(|whole| ear.hear(whole).unwrap());
+        let whole: Vec<Heard> = whole.collect();
+        if meanings(&grammar, &live) != meanings(&grammar, &whole) {
+            wrong.push((file, texts(&live), texts(&whole)));
+        }
+    }
+    assert_eq!(wrong, []);
+}
+
+/// What each utterance is taken for; nothing where it is rejected or means nothing.
+fn meanings(grammar: &Automaton, heard: &[Heard]) -> Vec<Option<Meaning>> {
+    let meaning = |heard: &Heard| match heard.rejected {
+        Some(_) => None,
+        None => {
+            let parses = heard
+                .hypotheses
+                .iter()
+                .map(|h| grammar.parse_text(&h.text()));
+            let mut ranked = parses.flat_map(|parse| parse.ranked);
+            ranked.next().map(|best| best.meaning)
+        }
+    };
+    heard.iter().map(meaning).collect()
+}
+
+fn english_recordings() -> Vec<PathBuf> {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("audio-fixtures");
+    let folders = ["cold-benches", "hearing"].map(|folder| fs::read_dir(root.join(folder)));
+    let files = folders.into_iter().flatten().flatten();
+    let files = files.map(|entry| entry.unwrap().path());
+    let mut english: Vec<PathBuf> = files
+        .filter(|path| path.extension().is_some_and(|ending| ending == "wav"))
+        .filter(|path| {
+            !path
+                .file_name()
+                .unwrap()
+                .to_string_lossy()
+                .starts_with("ko-")
+        })
+        .collect();
+    english.sort();
+    assert!(english.len() > 60);
+    english
 }
 
 #[test]

@@ -3,6 +3,7 @@
 //! The engines and models are those that `scripts/setup` fetches; the recordings are listed in
 //! `audio-fixtures/hearing/manifest.tsv`, and human ones come with Debian's `pocketsphinx-testdata`.
 
+mod endpoint;
 #[cfg(feature = "pocketsphinx")]
 mod english;
 #[cfg(feature = "vosk")]

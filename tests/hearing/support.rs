@@ -5,9 +5,10 @@ use std::io::BufReader;
 use std::path::{Path, PathBuf};
 
 use readback::hearing::ear::{Ear, Heard};
-use readback::hearing::endpoint::Endpointer;
+use readback::hearing::endpoint::{Endpointer, Utterance};
 use readback::hearing::engines;
 use readback::hearing::models::{Engine, Places};
+use readback::hearing::pause::Pause;
 use readback::hearing::wav::WavSource;
 use readback::language::{Automaton, Command, Expectation, ExpectedReading, Language};
 
@@ -58,20 +59,38 @@ pub fn ear(engine: Engine, locale: &str) -> Ear {
 
 /// Hears every utterance of a WAV file.
 pub fn hear_file(ear: &mut Ear, path: &Path) -> Vec<Heard> {
-    let file = File::open(path).unwrap_or_else(|why| panic!("{}: {why}", path.display()));
-    let mut source = WavSource::new(&path.display().to_string(), BufReader::new(file)).unwrap();
-    hear_samples(ear, &source.read_all().unwrap())
+    hear_samples(ear, &samples(path))
 }
 
-/// Hears every utterance of 16 kHz samples.
+/// A WAV file at 16 kHz.
+pub fn samples(path: &Path) -> Vec<i16> {
+    let file = File::open(path).unwrap_or_else(|why| panic!("{}: {why}", path.display()));
+    let mut source = WavSource::new(&path.display().to_string(), BufReader::new(file)).unwrap();
+    source.read_all().unwrap()
+}
+
+/// Hears every utterance of 16 kHz samples as from a file.
 pub fn hear_samples(ear: &mut Ear, samples: &[i16]) -> Vec<Heard> {
-    let mut endpointer = Endpointer::default();
-    let mut utterances = endpointer.push(samples);
-    utterances.extend(endpointer.finish());
-    utterances
-        .into_iter()
+    let stretches = utterances(samples, |_| Pause::Unfinished).into_iter();
+    stretches
+        .flat_map(|stretch| ear.hear_stretch(stretch).unwrap())
+        .collect()
+}
+
+/// Hears every utterance of 16 kHz samples as from a microphone, by an engine that takes no time.
+pub fn hear_live(ear: &mut Ear, samples: &[i16]) -> Vec<Heard> {
+    let ended = utterances(samples, |so_far| ear.look(so_far).unwrap()).into_iter();
+    ended
         .map(|utterance| ear.hear(utterance).unwrap())
         .collect()
+}
+
+/// Utterances by the pauses that looks at them say.
+pub fn utterances(samples: &[i16], look: impl FnMut(&Utterance) -> Pause) -> Vec<Utterance> {
+    let mut endpointer = Endpointer::default();
+    let mut ended = endpointer.push(samples, look);
+    ended.extend(endpointer.finish());
+    ended
 }
 
 /// The words of the utterances that count, in brackets those of rejected ones.
