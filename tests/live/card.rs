@@ -86,6 +86,8 @@ impl Card {
         let mut player = Command::new("paplay");
         player.arg("--device=mic").arg(recording);
         self.at_home(&mut player);
+        // Queued well ahead: a busy machine must not tear a word apart.
+        player.env("PULSE_LATENCY_MSEC", "1000");
         let played = player.status().expect(NOT_INSTALLED);
         assert!(played.success(), "`{}` was not played", recording.display());
     }
