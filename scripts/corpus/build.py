@@ -1,16 +1,18 @@
 #!/usr/bin/env python3
 """Builds the corpus on which hearing is measured: utterances, other talk and noise, at six levels.
 
-    scripts/make-corpus [--to FOLDER] [--voices NAME,...] [--levels clean,20,15,10,5,0]
+    scripts/make-corpus [--to FOLDER] [--voices NAME,...] [--levels clean,20,15,10,5,0] [--fixed]
 
 One manifest a split and level (`training-10.json`), its utterances in an order drawn by lot, so
 that the first hundreds are a fair sample of all. Speech is brought to -26 dB by its active level
 (ITU-T P.56); `level_db` is that level above the noise's. Everything follows from the seed and the
-versions of the voices; `sha256` says whether it came out the same.
+versions of the voices; `sha256` says whether it came out the same. `--fixed` writes the small
+part that tests hear, `audio-fixtures/corpus`, from the manifests that are there.
 """
 
 import argparse
 import json
+import shutil
 import subprocess
 from importlib.metadata import version
 from pathlib import Path
@@ -27,6 +29,8 @@ SPEECH_DB = -26.0
 # Of the noise alone before and after speech, so that its beginning and end must be found.
 BEFORE_S, AFTER_S = 0.8, 1.2
 NOISE_ALONE_S = 40
+# Utterances of each level in the small part.
+FIXED = 20
 
 
 def draws(*parts):
@@ -116,6 +120,26 @@ class Around:
         return kind, piece * gain(SPEECH_DB - self.level)
 
 
+def keep_fixed_part(folder):
+    """The first of the voices held out, clean and at 10 dB, from manifests that were built."""
+    target = Path("audio-fixtures/corpus")
+    kept = []
+    for level in ["clean", "10"]:
+        document = json.loads((folder / f"held-out-{level}.json").read_text(encoding="utf-8"))
+        spoken = [u for u in document["utterances"] if u["kind"] != "noise"][:FIXED]
+        for utterance in spoken:
+            path = target / utterance["file"]
+            path.parent.mkdir(parents=True, exist_ok=True)
+            shutil.copy(folder / utterance["file"], path)
+        kept += spoken
+    save_manifest(target / "held-out.json", {**document, "utterances": kept})
+
+
+def save_manifest(path, document):
+    text = json.dumps(document, indent=1, ensure_ascii=False)
+    path.write_text(text + "\n", encoding="utf-8")
+
+
 def versions():
     debian = ["flite", "espeak-ng", "festival", "festvox-kdlpc16k"]
     ask = ["dpkg-query", "-W", "-f", "${Package} ${Version}\n", *debian]
@@ -129,11 +153,15 @@ def arguments():
     parser.add_argument("--to", type=Path, default=Path("target/corpus"))
     parser.add_argument("--voices", default=",".join(voice[0] for voice in VOICES))
     parser.add_argument("--levels", default="clean,20,15,10,5,0")
+    parser.add_argument("--fixed", action="store_true")
     return parser.parse_args()
 
 
 def main():
     given = arguments()
+    if given.fixed:
+        keep_fixed_part(given.to)
+        return
     wanted = given.voices.split(",")
     for training in [True, False]:
         voices = [(n, v) for n, v in enumerate(VOICES) if v[3] == training and v[0] in wanted]
@@ -147,8 +175,7 @@ def main():
                 "split": split_of(training), "seed": SEED, "versions": versions(),
                 "utterances": [written[int(at)] for at in order],
             }  # fmt: skip
-            text = json.dumps(document, indent=1, ensure_ascii=False)
-            (given.to / f"{name}.json").write_text(text + "\n", encoding="utf-8")
+            save_manifest(given.to / f"{name}.json", document)
             print(f"{name}: {len(written)} files", flush=True)
 
 

@@ -1,10 +1,18 @@
 //! `readback hear`: what recordings were heard as.
 
-use std::fs::File;
-use std::io::BufReader;
+mod chart;
+mod manifest;
+mod recording;
+mod score;
+mod scores;
+mod table;
+mod tally;
+
 use std::path::{Path, PathBuf};
 
 use serde::Serialize;
+
+use score::Scoring;
 
 use super::meaning::MeaningDocument;
 use super::procedure_files;
@@ -14,7 +22,6 @@ use crate::hearing::endpoint::Endpointer;
 use crate::hearing::engines;
 use crate::hearing::models::{Engine, Places};
 use crate::hearing::pause::Pause;
-use crate::hearing::wav::{AudioError, WavSource};
 use crate::language::{Automaton, Expectation, Hypothesis, Language};
 use crate::procedure::StepId;
 use crate::session::{Guide, Phase, Position, State, expectation};
@@ -26,8 +33,14 @@ use crate::session::{Guide, Phase, Position, State, expectation};
 #[derive(Debug, clap::Args)]
 pub struct Arguments {
     /// WAV recordings
-    #[arg(required = true, value_name = "FILE")]
+    #[arg(
+        required_unless_present = "score",
+        conflicts_with = "score",
+        value_name = "FILE"
+    )]
     files: Vec<PathBuf>,
+    #[command(flatten)]
+    scoring: Scoring,
     /// The language that is spoken
     #[arg(
         long,
@@ -77,9 +90,13 @@ struct UtteranceDocument {
 }
 
 pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure> {
-    let (locale, grammar) = grammar(arguments)?;
+    let (language, grammar) = grammar(arguments)?;
     let places = Places::of_this_machine(arguments.model.clone());
-    let mut ear = Ear::new(engines::open(arguments.engine, &locale, &places)?);
+    let mut ear = Ear::new(engines::open(arguments.engine, language.locale(), &places)?);
+    if arguments.scoring.is_asked_for() {
+        score::run(&arguments.scoring, &language, &mut ear, output)?;
+        return Ok(Answer::Done);
+    }
     let unheard = ear.set_grammar(&grammar)?;
     if !unheard.is_empty() {
         eprintln!(
@@ -114,7 +131,7 @@ fn engine_named(name: &str) -> Result<Engine, String> {
 }
 
 /// The language spoken and what may be said.
-fn grammar(arguments: &Arguments) -> Result<(String, Automaton), Failure> {
+fn grammar(arguments: &Arguments) -> Result<(Language, Automaton), Failure> {
     let (language, expected) = match (&arguments.procedure, &arguments.step) {
         (Some(procedure), Some(step)) => at_step(procedure, step)?,
         _ => {
@@ -127,7 +144,7 @@ fn grammar(arguments: &Arguments) -> Result<(String, Automaton), Failure> {
         }
     };
     let grammar = language.compile(&expected).map_err(Failure::input)?;
-    Ok((language.locale().to_owned(), grammar))
+    Ok((language, grammar))
 }
 
 /// What may be said at a step when it is entered.
@@ -162,13 +179,10 @@ fn hear(
     grammar: &Automaton,
     path: &Path,
 ) -> Result<Vec<UtteranceDocument>, Failure> {
-    let file = File::open(path).map_err(|why| Failure::file("read", path, &why))?;
-    let name = path.display().to_string();
-    let unreadable = |why: AudioError| Failure::input(why);
-    let mut source = WavSource::new(&name, BufReader::new(file)).map_err(unreadable)?;
+    let mut source = recording::open(path)?;
     let mut endpointer = Endpointer::default();
     let mut stretches = Vec::new();
-    while let Some(block) = source.next_block().map_err(unreadable)? {
+    while let Some(block) = source.next_block().map_err(Failure::input)? {
         stretches.extend(endpointer.push(&block, |_| Pause::Unfinished));
     }
     stretches.extend(endpointer.finish());

@@ -14,5 +14,7 @@ mod readme;
 mod recordings;
 mod replay;
 mod report;
+#[cfg(feature = "pocketsphinx")]
+mod scoring;
 mod usage;
 mod verify;

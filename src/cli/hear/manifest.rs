@@ -1,0 +1,74 @@
+//! What is said in the recordings of a corpus: the manifest that `scripts/make-corpus` writes.
+
+use std::path::Path;
+
+use serde::{Deserialize, Serialize};
+
+use crate::cli::Failure;
+
+/// The recordings of one corpus, in an order drawn by lot.
+#[derive(Debug, Deserialize)]
+pub struct Manifest {
+    /// `training` or `held-out`: nothing is tuned on the voices held out.
+    pub split: String,
+    pub utterances: Vec<Said>,
+}
+
+/// One recording and what is said in it. The paths count from the manifest's folder.
+#[derive(Debug, Clone, Deserialize, Serialize)]
+pub struct Said {
+    pub file: String,
+    pub words: String,
+    pub kind: Kind,
+    /// How the words are made: a number form, an answer's name.
+    pub form: String,
+    pub voice: String,
+    pub noise: String,
+    /// How far the speech lies above the noise, in dB (ITU-T P.56); `None` without noise.
+    pub level_db: Option<f64>,
+    pub speech_end_ms: u64,
+}
+
+/// What a recording is for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Kind {
+    Command,
+    Choice,
+    Reading,
+    /// Words to somebody else: nothing of it may be accepted.
+    Talk,
+    /// Nobody speaks.
+    Noise,
+}
+
+impl Kind {
+    /// Whether it is said to us.
+    pub fn is_for_us(self) -> bool {
+        !matches!(self, Kind::Talk | Kind::Noise)
+    }
+}
+
+impl Manifest {
+    /// # Errors
+    ///
+    /// The file cannot be read or is no manifest.
+    pub fn read(path: &Path) -> Result<Manifest, Failure> {
+        let text =
+            std::fs::read_to_string(path).map_err(|why| Failure::file("read", path, &why))?;
+        serde_json::from_str(&text).map_err(|why| {
+            Failure::input(format_args!(
+                "`{}` is no manifest of a corpus: {why}; make one with `scripts/make-corpus`",
+                path.display()
+            ))
+        })
+    }
+}
+
+impl Said {
+    /// The level as it is shown: `10 dB`, `clean`.
+    pub fn level(&self) -> String {
+        self.level_db
+            .map_or_else(|| "clean".to_owned(), |db| format!("{db:>2} dB"))
+    }
+}
