@@ -260,7 +260,7 @@ fn some_value(range: Range) -> Option<Decimal> {
 /// The last value, which was to prove a hold point, corrected to the smallest and the largest one, and to itself.
 fn corrections(values: &[SpokenReading], state: &State) -> Vec<Meaning> {
     let itself = state.last_reading().map(|kept| spoken(kept.reading.amount));
-    let numbers = values
+    let mut numbers = values
         .iter()
         .filter(|v| matches!(v.amount, Amount::Exact(_)));
     let ends = numbers
