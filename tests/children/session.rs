@@ -32,7 +32,8 @@ fn from_environment(name: &str, otherwise: u64) -> u64 {
 
 pub fn killed() {
     let kills = from_environment("READBACK_KILLS", KILLS);
-    let mut random = from_environment("READBACK_SEED", SEED).max(1);
+    let seed = from_environment("READBACK_SEED", SEED).max(1);
+    let mut random = seed;
     let home = tempfile::tempdir().unwrap();
     let script = Script::read();
     let guide = script.guide();
@@ -60,7 +61,7 @@ pub fn killed() {
         assert_eq!(record::verify(&session.folder, None).unwrap().faults, []);
         fs::remove_dir_all(&session.folder).unwrap();
     }
-    println!("{done} kills in {sessions} sessions");
+    println!("{done} kills in {sessions} sessions, seed {seed}");
 }
 
 /// When to kill: so many printed lines and so long after the start.
