@@ -13,7 +13,7 @@ use crate::language::Language;
 use crate::record;
 use crate::speaking::synthesizer::Synthesizer;
 use crate::speaking::system::SystemVoice;
-use crate::speaking::voice::{Voice, VoiceError};
+use crate::speaking::voice::{Delivery, Voice, VoiceError};
 
 /// Shows what works on this machine and, for what does not, the command that would mend it.
 ///
@@ -183,7 +183,7 @@ fn describe(microphone: &Microphone) -> String {
 
 /// Has it say a word: a service that answers may still be silent.
 fn check_system_voice() -> Check {
-    let said = SystemVoice::open().and_then(|mut voice| {
+    let said = SystemVoice::open(&Delivery::default()).and_then(|mut voice| {
         voice.say("Ready.")?;
         voice.finish()
     });

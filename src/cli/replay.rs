@@ -7,7 +7,7 @@ use super::dialogue::Dialogue;
 use super::job::{self, Ears, Job};
 use super::session_answer;
 use super::session_folder::{Kept, Place};
-use super::voices::VoiceChoice;
+use super::voices::{Manner, VoiceChoice};
 use super::{Answer, Failure, Output};
 use crate::clock::{Clock, SystemClock, VirtualClock};
 use crate::conversation::Conversation;
@@ -36,6 +36,8 @@ pub struct Arguments {
     /// How the assistant speaks: text, system, wav:FILE or none
     #[arg(long, value_name = "VOICE", default_value = "text")]
     voice: VoiceChoice,
+    #[command(flatten)]
+    manner: Manner,
 }
 
 /// What stands in for the technician.
@@ -60,7 +62,8 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
     let ear = audio.then(|| arguments.ears.open(&locale)).transpose()?;
     let opening = job::heard_by(opening, ear.as_ref());
     let guide = Guide::bundled(library).map_err(Failure::input)?;
-    let voice = arguments.voice.open(&locale).map(Speaker::silent);
+    let voice = arguments.voice.open(&arguments.manner, &locale);
+    let voice = voice.map(Speaker::silent);
     let begun = SystemClock::start().now();
     let (kept, first) = arguments.place.begin(work, opening, &begun)?;
     let Kept {

@@ -10,7 +10,7 @@ use super::job::{self, Job};
 use super::page::Page;
 use super::session_answer;
 use super::session_folder::{Kept, Place};
-use super::voices::VoiceChoice;
+use super::voices::{Manner, VoiceChoice};
 use super::{Answer, Failure, Output};
 use crate::clock::{Clock, SystemClock};
 use crate::conversation::{Conversation, Incoming};
@@ -49,6 +49,8 @@ pub struct Arguments {
     /// How the assistant speaks: system, text, wav:FILE or none
     #[arg(long, value_name = "VOICE", default_value = "system")]
     voice: VoiceChoice,
+    #[command(flatten)]
+    manner: Manner,
 }
 
 /// Whether the microphone hears the assistant.
@@ -123,7 +125,7 @@ impl Session {
         let (state, record) = (self.kept.state, self.kept.record);
         let conversation =
             Conversation::new(self.guide, state, Some(record)).map_err(Failure::input)?;
-        let voice = arguments.voice.open(&self.locale);
+        let voice = arguments.voice.open(&arguments.manner, &self.locale);
         let tell = move |spoke| {
             // Nobody waits for the voice any more where the session is over.
             let _ = inputs.blocking_send(Input::Spoken(spoke));

@@ -6,7 +6,7 @@ use std::str::FromStr;
 
 use crate::speaking::system::SystemVoice;
 use crate::speaking::text::TextVoice;
-use crate::speaking::voice::{Voice, VoiceError};
+use crate::speaking::voice::{Delivery, Voice, VoiceError};
 use crate::speaking::wav::WavVoice;
 
 /// What `--voice` was given.
@@ -20,6 +20,33 @@ pub enum VoiceChoice {
     Wav(PathBuf),
     /// Nothing is said and nothing is written but the end.
     None,
+}
+
+/// How the system's voice is to speak.
+#[derive(Debug, clap::Args)]
+pub struct Manner {
+    /// The system's voice with this name, or a part of it [default: the one it is set to]
+    #[arg(long, value_name = "NAME")]
+    speaker: Option<String>,
+    /// How fast the system's voice speaks, from -100 to 100; 0 is its own rate
+    #[arg(
+        long,
+        value_name = "RATE",
+        default_value_t = 0,
+        allow_negative_numbers = true
+    )]
+    #[arg(value_parser = clap::value_parser!(i8).range(-100..=100))]
+    rate: i8,
+}
+
+impl Manner {
+    fn delivery(&self, locale: &str) -> Delivery {
+        Delivery {
+            speaker: self.speaker.clone(),
+            rate: self.rate,
+            locale: locale.to_owned(),
+        }
+    }
 }
 
 impl FromStr for VoiceChoice {
@@ -42,10 +69,12 @@ impl VoiceChoice {
     }
 
     /// The voice besides the written dialogue. One that is missing says so once on stderr.
-    pub fn open(&self, locale: &str) -> Option<Box<dyn Voice>> {
+    pub fn open(&self, manner: &Manner, locale: &str) -> Option<Box<dyn Voice>> {
         let voice: Result<Box<dyn Voice>, VoiceError> = match self {
             VoiceChoice::Text | VoiceChoice::None => return None,
-            VoiceChoice::System => SystemVoice::open().map(|voice| Box::new(voice) as _),
+            VoiceChoice::System => {
+                SystemVoice::open(&manner.delivery(locale)).map(|voice| Box::new(voice) as _)
+            }
             VoiceChoice::Wav(file) => {
                 WavVoice::open(file, locale).map(|voice| Box::new(voice) as _)
             }

@@ -260,7 +260,11 @@ impl<'a> Live<'a> {
                 }
             }
             Spoke::Hushed => self.listener.hushed(),
-            Spoke::Lost(why) => (self.complain)(&format!("no voice, going on in text: {why}")),
+            Spoke::Lost(why) => {
+                self.mouth.silence();
+                self.open_ear(now);
+                (self.complain)(&format!("no voice, going on in text: {why}"));
+            }
             Spoke::Silent { through } => {
                 self.awaited = self.awaited.filter(|awaited| *awaited != through);
                 self.open_ear(now);

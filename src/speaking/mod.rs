@@ -15,6 +15,7 @@ pub mod earcon;
 pub mod mouth;
 pub mod sentences;
 pub mod speaker;
+pub mod speaker_names;
 pub mod synthesizer;
 #[cfg_attr(not(feature = "system-voice"), path = "system_off.rs")]
 pub mod system;

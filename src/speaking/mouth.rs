@@ -82,6 +82,11 @@ impl Mouth {
         self.audible
     }
 
+    /// Nothing can be heard of it any more: [`Spoke::Lost`] was told.
+    pub fn silence(&mut self) {
+        self.audible = false;
+    }
+
     /// Says sentences after those before that do not give way. [`Spoke::Silent`] with `through`
     /// follows when the last of them has ended.
     pub fn say(&self, give_way: GiveWay, sentences: Vec<Sentence>, through: u64) {

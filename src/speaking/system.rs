@@ -5,8 +5,8 @@
 //! every sentence and every call a deadline, and nobody waits for that thread: it is left behind
 //! when the service has gone silent.
 //!
-//! The language is the one the service is set to: asking a speech daemon for its voices, to choose
-//! one, can take minutes where it has thousands.
+//! Voice and language are those the service is set to, unless a voice is named: asking a speech
+//! daemon for its voices can take a minute where it has thousands.
 
 use std::collections::VecDeque;
 use std::mem::ManuallyDrop;
@@ -17,11 +17,15 @@ use std::time::Duration;
 use tts::{Tts, UtteranceId};
 
 use super::duration;
-use super::voice::{Voice, VoiceError};
+use super::speaker_names;
+use super::voice::{Delivery, Voice, VoiceError};
 use crate::clock::Deadline;
 
 /// How long the service may take to open, and with any single call.
 const CALL: Duration = Duration::from_secs(5);
+
+/// How long it may take to tell its voices.
+const VOICES: Duration = Duration::from_secs(60);
 
 /// Says sentences by the operating system's speech service.
 pub struct SystemVoice {
@@ -101,19 +105,20 @@ impl State {
 }
 
 impl SystemVoice {
-    /// Opens the service, with the voice and the language it is set to. Waits at most five seconds.
+    /// Opens the service. Waits at most five seconds, or a minute where a voice is named.
     ///
     /// # Errors
     ///
-    /// There is no speech service, or it does not answer.
-    pub fn open() -> Result<SystemVoice, VoiceError> {
+    /// There is no speech service, it does not answer, or it has no voice of that name.
+    pub fn open(delivery: &Delivery) -> Result<SystemVoice, VoiceError> {
         let desk = Arc::new(Desk::default());
-        let deadline = Deadline::after(CALL);
+        let allowed = delivery.speaker.as_ref().map_or(CALL, |_| VOICES);
+        let deadline = Deadline::after(allowed);
         desk.lock().busy = Some(deadline);
-        let theirs = Arc::clone(&desk);
+        let (theirs, delivery) = (Arc::clone(&desk), delivery.clone());
         thread::Builder::new()
             .name("system voice".to_owned())
-            .spawn(move || speak_until_closed(&theirs))
+            .spawn(move || speak_until_closed(&theirs, &delivery))
             .map_err(|e| VoiceError::new(format!("cannot start a thread: {e}"), "use text"))?;
         let answered = |state: &State| state.busy.is_none() || state.lost.is_some();
         if !desk.wait(deadline, answered) {
@@ -179,8 +184,9 @@ fn silent() -> VoiceError {
 }
 
 /// The thread's whole life.
-fn speak_until_closed(desk: &Arc<Desk>) {
+fn speak_until_closed(desk: &Arc<Desk>, delivery: &Delivery) {
     let ended = open(desk).and_then(|mut tts| {
+        deliver(&mut tts, delivery)?;
         desk.change(|state| state.busy = None);
         while let Some(order) = next_order(desk) {
             obey(desk, &mut tts, order)?;
@@ -209,6 +215,30 @@ fn open(desk: &Arc<Desk>) -> Result<ManuallyDrop<Tts>, VoiceError> {
         end(&tts, Some(Box::new(note))).map_err(refused)?;
     }
     Ok(ManuallyDrop::new(tts))
+}
+
+fn deliver(tts: &mut Tts, delivery: &Delivery) -> Result<(), VoiceError> {
+    if let Some(wanted) = &delivery.speaker {
+        let voices = tts.voices().map_err(refused)?;
+        let names = voices.iter().map(|v| (v.name(), v.language().to_string()));
+        let names: Vec<_> = names.collect();
+        let at = speaker_names::find(wanted, &names, &delivery.locale)?;
+        tts.set_voice(&voices[at]).map_err(refused)?;
+    }
+    if delivery.rate != 0 {
+        tts.set_rate(rate_of(tts, delivery.rate)).map_err(refused)?;
+    }
+    Ok(())
+}
+
+/// A rate on the service's own scale.
+fn rate_of(tts: &Tts, rate: i8) -> f32 {
+    let normal = tts.normal_rate();
+    let end = match rate < 0 {
+        true => tts.min_rate(),
+        false => tts.max_rate(),
+    };
+    normal + (end - normal) * f32::from(rate.unsigned_abs().min(100)) / 100.0
 }
 
 enum Order {

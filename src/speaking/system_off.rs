@@ -1,6 +1,6 @@
 //! The operating system's own voice, in a build without it.
 
-use super::voice::{Voice, VoiceError};
+use super::voice::{Delivery, Voice, VoiceError};
 
 /// Cannot be made in this build.
 pub enum SystemVoice {}
@@ -9,7 +9,7 @@ impl SystemVoice {
     /// # Errors
     ///
     /// Always: this build has no system voice.
-    pub fn open() -> Result<SystemVoice, VoiceError> {
+    pub fn open(_delivery: &Delivery) -> Result<SystemVoice, VoiceError> {
         Err(VoiceError::new(
             "this build has no system voice",
             "build it with `--features system-voice`",

@@ -17,6 +17,17 @@ impl VoiceError {
     }
 }
 
+/// How the system's voice is to speak. What is not set is as the system has it.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Delivery {
+    /// The voice with this name, or the first one with it as a part of its name.
+    pub speaker: Option<String>,
+    /// From -100, the slowest, to 100, the fastest; 0 is the voice's own rate.
+    pub rate: i8,
+    /// The language whose voices are named where there is none of that name, such as `en-US`.
+    pub locale: String,
+}
+
 /// Something that says one sentence at a time.
 ///
 /// Give it single sentences, from [`split`](super::sentences::split): it can fall silent between

@@ -1,6 +1,6 @@
 //! The voice that speaks into a WAV file.
 
-use std::fs::File;
+use std::fs::{File, OpenOptions};
 use std::io::BufWriter;
 use std::path::{Path, PathBuf};
 
@@ -27,8 +27,11 @@ impl WavVoice {
     ///
     /// # Errors
     ///
-    /// No speech program is installed that speaks the language.
+    /// The file cannot be written, or no speech program is installed that speaks the language.
     pub fn open(path: &Path, locale: &str) -> Result<WavVoice, VoiceError> {
+        // Before a speech program is blamed for it.
+        let opened = OpenOptions::new().append(true).create(true).open(path);
+        opened.map_err(|e| cannot_write(path, &e))?;
         let scratch = path.with_extension("sentence.wav");
         Ok(WavVoice::with(Synthesizer::find(locale, &scratch)?, path))
     }
@@ -70,6 +73,13 @@ impl WavVoice {
     }
 }
 
+fn cannot_write(path: &Path, why: &dyn std::error::Error) -> VoiceError {
+    VoiceError::new(
+        format!("cannot write `{}`: {why}", path.display()),
+        "choose another file",
+    )
+}
+
 impl Voice for WavVoice {
     fn name(&self) -> String {
         format!("{} into `{}`", self.synthesizer.name(), self.path.display())
@@ -77,12 +87,8 @@ impl Voice for WavVoice {
 
     fn say(&mut self, sentence: &str) -> Result<(), VoiceError> {
         let speech = self.synthesizer.synthesize(sentence)?;
-        self.write(&speech).map_err(|e| {
-            VoiceError::new(
-                format!("cannot write `{}`: {e}", self.path.display()),
-                "choose another file",
-            )
-        })
+        self.write(&speech)
+            .map_err(|e| cannot_write(&self.path, &e))
     }
 
     fn stop(&mut self) {}

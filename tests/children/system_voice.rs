@@ -4,13 +4,13 @@ use std::io::Read;
 use std::time::{Duration, Instant};
 
 use readback::speaking::system::SystemVoice;
-use readback::speaking::voice::Voice;
+use readback::speaking::voice::{Delivery, Voice};
 
 use crate::speech_service::{Manners, serve};
 
 /// The part: says sentences, falls silent in the middle of one, and tells how that went.
 pub fn speak() {
-    let mut voice = match SystemVoice::open() {
+    let mut voice = match SystemVoice::open(&Delivery::default()) {
         Ok(voice) => voice,
         Err(e) => return println!("not opened: {e}"),
     };

@@ -50,6 +50,19 @@ fn sentences_are_spoken_into_one_file() {
 }
 
 #[test]
+fn a_file_that_cannot_be_written_is_told_and_no_program_is_blamed() {
+    let Err(why) = WavVoice::open(Path::new("/no/such/folder/said.wav"), "en-US") else {
+        panic!("found a voice, expected an error");
+    };
+    let message = why.to_string();
+    assert!(
+        message.starts_with("cannot write `/no/such/folder/said.wav`: ")
+            && message.ends_with("; choose another file"),
+        "{message}"
+    );
+}
+
+#[test]
 fn other_languages_are_spoken_too() {
     let folder = tempfile::tempdir().unwrap();
     let scratch = folder.path().join("s.wav");
