@@ -15,8 +15,8 @@ use crate::language::{Automaton, Command, Hypothesis, Meaning};
 /// is still read back before it counts.
 pub const LOWEST_ACOUSTIC: f32 = -55.0;
 
-/// The same for "stop", which gets the benefit of the doubt: a stop too many costs a moment, one
-/// that is not heard may cost a hand. A recording of "stop" that scores above -55 as a file scored
+/// The same for "stop" and "stand by", which get the benefit of the doubt: a stop too many costs a
+/// moment, one that is not heard may cost a hand. A recording of "stop" that scores above -55 as a file scored
 /// -56 to -66 through a microphone at 48 kHz; the talk of the tests scores -84 to -107.
 pub const LOWEST_ACOUSTIC_OF_STOP: f32 = -75.0;
 
@@ -62,6 +62,21 @@ impl Ear {
         self.looked = None;
         self.grammar = grammar.clone();
         self.recognizer.set_grammar(grammar)
+    }
+
+    /// The same, with words around it that mean nothing.
+    ///
+    /// # Errors
+    ///
+    /// As [`Ear::set_grammar`].
+    pub fn set_grammar_among(
+        &mut self,
+        grammar: &Automaton,
+        decoys: &[String],
+    ) -> Result<Vec<String>, HearingError> {
+        self.looked = None;
+        self.grammar = grammar.clone();
+        self.recognizer.set_grammar_among(grammar, decoys)
     }
 
     /// Hears one utterance: at once where it was looked at just before.
@@ -154,7 +169,7 @@ impl Ear {
     /// Why the best hypothesis must be other talk forced into the grammar.
     fn other_talk(&self, best: &Hypothesis) -> Option<String> {
         let acoustic = best.acoustic.filter(|score| *score < LOWEST_ACOUSTIC)?;
-        let lowest = match self.means_stop(best) {
+        let lowest = match self.stops(best) {
             true => LOWEST_ACOUSTIC_OF_STOP,
             false => LOWEST_ACOUSTIC,
         };
@@ -166,12 +181,12 @@ impl Ear {
         })
     }
 
-    fn means_stop(&self, hypothesis: &Hypothesis) -> bool {
+    fn stops(&self, hypothesis: &Hypothesis) -> bool {
         let meaning = self.grammar.parse(&hypothesis.words).meaning();
         matches!(
             meaning,
             Meaning::Command {
-                command: Command::Stop,
+                command: Command::Stop | Command::Pause,
                 ..
             }
         )

@@ -1,5 +1,7 @@
 //! How loud it is, and whether speech can be understood at that level.
 
+use std::collections::HashMap;
+
 use super::endpoint::Utterance;
 
 /// Samples of one measurement: 16 ms at 16 kHz.
@@ -11,10 +13,14 @@ const FLOOR_DB: f32 = -96.0;
 const QUIET_DB: f32 = -45.0;
 /// Speech less than this above the noise is drowned. Common practice, no source.
 const ABOVE_NOISE_DB: f32 = 8.0;
+/// Sound softer than this is silence: nobody speaks in it. Common practice, no source.
+const SILENT_DB: f32 = -55.0;
 /// From this magnitude on a sample counts as clipped.
 const CLIPPED_FROM: u16 = 32_700;
 /// One clipped sample in so many is heard. Common practice, no source.
 const CLIPPED_ONE_IN: usize = 200;
+/// The same warning is not given again before this time has passed.
+const WARN_AGAIN_MS: u64 = 60_000;
 /// How fast the measured noise follows, a frame.
 const FOLLOW: f32 = 0.02;
 
@@ -25,6 +31,24 @@ pub enum Warning {
     Clipped,
     /// The noise around is nearly as loud.
     Drowned,
+}
+
+/// Which warnings were given, and when: none of them twice in a minute.
+#[derive(Debug, Default)]
+pub struct Warnings {
+    given: HashMap<Warning, u64>,
+}
+
+impl Warnings {
+    /// Whether a warning is to be given now, which it then counts as; the time is in milliseconds.
+    pub fn are_due(&mut self, warning: Warning, now: u64) -> bool {
+        let last = self.given.get(&warning);
+        let due = last.is_none_or(|last| now - last >= WARN_AGAIN_MS);
+        if due {
+            self.given.insert(warning, now);
+        }
+        due
+    }
 }
 
 /// How loud it is, in decibels below full scale (dBFS), from -96 to 0 each.
@@ -91,6 +115,13 @@ impl Meter {
         }
         (speech < QUIET_DB).then_some(Warning::TooQuiet)
     }
+}
+
+/// Whether nobody can be speaking in these samples, because they are too soft throughout.
+pub fn is_silent(samples: &[i16]) -> bool {
+    samples
+        .chunks(FRAME)
+        .all(|frame| level_db(frame) < SILENT_DB)
 }
 
 /// The level that the loudest tenth of the frames reaches: that of the vowels.
@@ -160,5 +191,25 @@ mod tests {
         assert!(level.loudest_db > -20.0 && level.noise_db < -60.0 && level.speech);
         assert_eq!(meter.take().loudest_db, FLOOR_DB);
         assert_eq!(meter.judge(&utterance(square(8_000))), None);
+    }
+
+    #[test]
+    fn soft_noise_is_silence_and_a_soft_word_is_not() {
+        assert!(is_silent(&[0; 32_000]));
+        let mut samples = vec![20; 32_000];
+        assert!(is_silent(&samples));
+        samples[16_000..20_000].fill(200);
+        assert!(!is_silent(&samples));
+    }
+
+    #[test]
+    fn the_same_warning_is_not_given_twice_in_a_minute() {
+        let mut warnings = Warnings::default();
+        let mut due = |now| warnings.are_due(Warning::Clipped, now);
+        let given: Vec<u64> = [0, 1_000, 59_999, 60_000]
+            .into_iter()
+            .filter(|now| due(*now))
+            .collect();
+        assert_eq!(given, [0, 60_000]);
     }
 }

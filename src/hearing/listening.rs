@@ -1,7 +1,6 @@
 //! A microphone that is listened to on a thread of its own: opened again when it is lost, its sound
 //! resampled and cut into utterances on the session's clock.
 
-use std::collections::HashMap;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
 use std::thread;
@@ -9,12 +8,13 @@ use std::time::Duration;
 
 use super::capture::{Capture, Trouble};
 use super::endpoint::{Endpointer, Utterance};
-use super::level::{Level, Meter, Warning};
+use super::level::{self, Level, Meter, Warning, Warnings};
 use super::look::{Look, Looks};
 use super::microphone::MicrophoneError;
 use super::pause::Pause;
 use super::recognizer::SAMPLE_RATE;
 use super::resample::Resampler;
+use super::windows::Windows;
 use crate::clock::{Clock, Deadline, SystemClock};
 
 /// Between two looks at the ring where the microphone gives nothing.
@@ -25,8 +25,6 @@ const TRY_EVERY: Duration = Duration::from_secs(1);
 const SILENT_FOR: Duration = Duration::from_secs(3);
 /// The level is told once for so many samples.
 const LEVEL_EVERY: usize = SAMPLE_RATE as usize / 10;
-/// The same warning is not given again before this time has passed, in milliseconds.
-const WARN_AGAIN_MS: u64 = 60_000;
 
 /// What comes from a microphone.
 #[derive(Debug)]
@@ -35,6 +33,9 @@ pub enum Sound {
     Look(Look),
     /// Its times are of the session's clock.
     Utterance(Utterance),
+    /// A piece of what is heard while a voice sounds, that overlaps with the one before. Its times
+    /// are of the session's clock.
+    Window(Utterance),
     /// How loud it is, ten times a second.
     Level(Level),
     /// Somebody's speech is at a bad level.
@@ -57,7 +58,7 @@ pub struct Listening {
 #[derive(Default)]
 struct Shared {
     closed: AtomicBool,
-    part: AtomicBool,
+    sounding: AtomicBool,
     looks: Looks,
     hears_speech: AtomicBool,
     /// Utterances given and not yet done with.
@@ -112,9 +113,10 @@ impl Listening {
         let _ = given.fetch_update(Ordering::Relaxed, Ordering::Relaxed, one_less);
     }
 
-    /// Ends the utterance that is going on here; what follows belongs to the next one.
-    pub fn part(&self) {
-        self.shared.part.store(true, Ordering::Relaxed);
+    /// A voice sounds in the microphone from here on, or has ended. While it does, windows come
+    /// instead of utterances; what is going on ends here.
+    pub fn set_sounding(&self, sounding: bool) {
+        self.shared.sounding.store(sounding, Ordering::Relaxed);
         self.shared.looks.wake();
     }
 }
@@ -139,12 +141,14 @@ struct Ear<D> {
     clock: Arc<SystemClock>,
     deliver: D,
     endpointer: Endpointer,
+    /// While a voice sounds.
+    windows: Option<Windows>,
     meter: Meter,
     /// Samples since the level was last told.
     untold: usize,
-    /// Samples the endpointer took since it was last emptied.
+    /// Samples the endpointer or the windows took since they were last emptied.
     taken: u64,
-    warned: HashMap<Warning, u64>,
+    warnings: Warnings,
 }
 
 impl<D: FnMut(Sound)> Ear<D> {
@@ -154,10 +158,11 @@ impl<D: FnMut(Sound)> Ear<D> {
             clock,
             deliver,
             endpointer: Endpointer::default(),
+            windows: None,
             meter: Meter::default(),
             untold: 0,
             taken: 0,
-            warned: HashMap::new(),
+            warnings: Warnings::default(),
         }
     }
 
@@ -224,7 +229,33 @@ impl<D: FnMut(Sound)> Ear<D> {
     }
 
     fn hear(&mut self, samples: &[i16]) {
+        if self.shared.sounding.load(Ordering::Relaxed) != self.windows.is_some() {
+            self.part();
+        }
         self.taken += samples.len() as u64;
+        let speech = match self.windows.is_some() {
+            true => self.overhear(samples),
+            false => self.listen_to(samples),
+        };
+        self.meter.push(samples, speech || self.windows.is_some());
+        self.untold += samples.len();
+        if self.untold >= LEVEL_EVERY {
+            self.untold = 0;
+            let level = self.meter.take();
+            (self.deliver)(Sound::Level(level));
+        }
+        self.shared.hears_speech.store(speech, Ordering::Relaxed);
+    }
+
+    /// Takes samples in which a voice sounds, and says that nobody else is known to speak in them.
+    fn overhear(&mut self, samples: &[i16]) -> bool {
+        let complete = self.windows.as_mut().and_then(|w| w.push(samples));
+        self.give_window(complete);
+        false
+    }
+
+    /// Takes samples, and says whether somebody speaks.
+    fn listen_to(&mut self, samples: &[i16]) -> bool {
         let (deliver, looks) = (&mut self.deliver, &self.shared.looks);
         let mut number = self.endpointer.looks();
         let look = |so_far: &Utterance| {
@@ -234,19 +265,8 @@ impl<D: FnMut(Sound)> Ear<D> {
         };
         let ended = self.endpointer.push(samples, look);
         self.shared.looks.want(self.endpointer.looked());
-        let speech = self.endpointer.hears_speech();
-        self.meter.push(samples, speech);
-        self.untold += samples.len();
-        if self.untold >= LEVEL_EVERY {
-            self.untold = 0;
-            let level = self.meter.take();
-            (self.deliver)(Sound::Level(level));
-        }
         self.give(ended);
-        self.shared.hears_speech.store(speech, Ordering::Relaxed);
-        if self.shared.part.swap(false, Ordering::Relaxed) {
-            self.part();
-        }
+        self.endpointer.hears_speech()
     }
 
     /// Ends an utterance that is over by what was heard in it.
@@ -265,33 +285,47 @@ impl<D: FnMut(Sound)> Ear<D> {
     fn part(&mut self) {
         let ended = self.endpointer.finish();
         self.give(ended);
+        let last = self.windows.take().and_then(|mut windows| windows.finish());
+        self.give_window(last);
         self.taken = 0;
+        let sounding = self.shared.sounding.load(Ordering::Relaxed);
+        self.windows = sounding.then(Windows::default);
         self.shared.hears_speech.store(false, Ordering::Relaxed);
     }
 
     fn give(&mut self, utterances: impl IntoIterator<Item = Utterance>) {
-        for mut utterance in utterances {
-            // The newest sample is of now.
-            let now = self.clock.now().ms;
-            let taken = self.taken * 1000 / u64::from(SAMPLE_RATE);
-            let on_clock = |ms: u64| (now + ms).saturating_sub(taken);
-            utterance.start_ms = on_clock(utterance.start_ms);
-            utterance.end_ms = on_clock(utterance.end_ms);
+        for utterance in utterances {
+            let (utterance, now) = self.on_clock(utterance);
             let warning = self.meter.judge(&utterance);
             self.shared.given.fetch_add(1, Ordering::Relaxed);
             (self.deliver)(Sound::Utterance(utterance));
+            let warning = warning.filter(|warning| self.warnings.are_due(*warning, now));
             if let Some(warning) = warning {
-                self.warn(warning, now);
+                (self.deliver)(Sound::Warning(warning));
             }
         }
     }
 
-    fn warn(&mut self, warning: Warning, now: u64) {
-        let last = self.warned.get(&warning);
-        if last.is_none_or(|last| now - last >= WARN_AGAIN_MS) {
-            self.warned.insert(warning, now);
-            (self.deliver)(Sound::Warning(warning));
+    /// Nobody waits for windows, and their level is the voice's. Engines hear words in silence.
+    fn give_window(&mut self, window: Option<Utterance>) {
+        if let Some(window) = window.filter(|window| !level::is_silent(&window.samples)) {
+            let (window, _) = self.on_clock(window);
+            (self.deliver)(Sound::Window(window));
         }
+    }
+
+    /// The same at times of the session's clock, and what that says.
+    fn on_clock(&self, utterance: Utterance) -> (Utterance, u64) {
+        // The newest sample is of now.
+        let now = self.clock.now().ms;
+        let taken = self.taken * 1000 / u64::from(SAMPLE_RATE);
+        let on_clock = |ms: u64| (now + ms).saturating_sub(taken);
+        let placed = Utterance {
+            start_ms: on_clock(utterance.start_ms),
+            end_ms: on_clock(utterance.end_ms),
+            ..utterance
+        };
+        (placed, now)
     }
 }
 
@@ -303,96 +337,4 @@ fn unusable(why: &dyn std::fmt::Display) -> MicrophoneError {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use std::sync::Mutex;
-
-    fn samples(file: &str) -> Vec<i16> {
-        let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/audio-fixtures/hearing");
-        let mut wav = hound::WavReader::open(format!("{folder}/{file}")).unwrap();
-        assert_eq!(wav.spec().sample_rate, SAMPLE_RATE);
-        wav.samples::<i16>().map(Result::unwrap).collect()
-    }
-
-    fn heard(
-        play: impl FnOnce(&mut Ear<Box<dyn FnMut(Sound)>>),
-        shared: &Arc<Shared>,
-    ) -> Vec<Sound> {
-        let sounds = Arc::<Mutex<Vec<Sound>>>::default();
-        let kept = Arc::clone(&sounds);
-        let deliver: Box<dyn FnMut(Sound)> = Box::new(move |sound| match sound {
-            Sound::Level(_) => {}
-            other => kept.lock().unwrap().push(other),
-        });
-        // So far into the session that no time comes before its beginning.
-        let clock = Arc::new(SystemClock::starting_at(100_000));
-        play(&mut Ear::new(Arc::clone(shared), clock, deliver));
-        let mut sounds = std::mem::take(&mut *sounds.lock().unwrap());
-        sounds.retain(|sound| !matches!(sound, Sound::Look(_)));
-        sounds
-    }
-
-    #[test]
-    fn an_utterance_has_the_time_of_the_clock_and_is_waited_for() {
-        let shared = Arc::<Shared>::default();
-        let sounds = heard(
-            |ear| {
-                ear.hear(&samples("en-rms-next.wav"));
-                ear.hear(&[0; 16_000]);
-            },
-            &shared,
-        );
-        let [Sound::Utterance(utterance)] = sounds.as_slice() else {
-            panic!("found {sounds:?}, expected one utterance");
-        };
-        assert!(
-            (95_000..101_000).contains(&utterance.start_ms),
-            "{utterance:?}"
-        );
-        assert_eq!(
-            utterance.end_ms - utterance.start_ms,
-            utterance.samples.len() as u64 / 16
-        );
-        let listening = Listening {
-            shared,
-            name: String::new(),
-        };
-        assert!(listening.is_busy());
-        listening.done();
-        assert!(!listening.is_busy());
-        listening.done();
-        assert!(!listening.is_busy());
-    }
-
-    #[test]
-    fn an_utterance_can_be_parted() {
-        let shared = Arc::<Shared>::default();
-        let speech = samples("en-rms-two_hundred_and_forty_five_volts.wav");
-        let sounds = heard(
-            |ear| {
-                let half = speech.len() / 2;
-                ear.hear(&speech[..half]);
-                ear.shared.part.store(true, Ordering::Relaxed);
-                ear.hear(&[]);
-                ear.hear(&speech[half..]);
-                ear.hear(&[0; 16_000]);
-            },
-            &shared,
-        );
-        assert_eq!(sounds.len(), 2, "{sounds:?}");
-    }
-
-    #[test]
-    fn the_same_warning_is_not_given_twice_in_a_minute() {
-        let shared = Arc::<Shared>::default();
-        let sounds = heard(
-            |ear| {
-                for now in [0, 1_000, 59_999, 60_000] {
-                    ear.warn(Warning::Clipped, now);
-                }
-            },
-            &shared,
-        );
-        assert_eq!(sounds.len(), 2);
-    }
-}
+mod tests;

@@ -34,4 +34,5 @@ pub mod vosk;
 #[path = "vosk/absent.rs"]
 pub mod vosk;
 pub mod wav;
+pub mod windows;
 pub mod worker;

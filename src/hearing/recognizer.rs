@@ -37,6 +37,17 @@ pub trait Recognizer {
     /// engine can never hear: whoever listens must be told of them.
     fn set_grammar(&mut self, grammar: &Automaton) -> Result<Vec<String>, HearingError>;
 
+    /// The same, with other words around what may be said that mean nothing: a voice that sounds at
+    /// the same time. They are never in a hypothesis. Those that the engine cannot pronounce are left
+    /// out, and an engine that has a word of its own for other talk may leave out all.
+    fn set_grammar_among(
+        &mut self,
+        grammar: &Automaton,
+        _decoys: &[String],
+    ) -> Result<Vec<String>, HearingError> {
+        self.set_grammar(grammar)
+    }
+
     fn accept(&mut self, samples: &[i16]) -> Result<(), HearingError>;
 
     /// Ends the utterance. Word times count from its first sample. An empty list: nothing heard.

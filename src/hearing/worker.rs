@@ -8,7 +8,11 @@ use super::recognizer::{EngineName, HearingError, Recognizer};
 use crate::language::{Automaton, Hypothesis};
 
 enum Task {
-    SetGrammar(Box<Automaton>, Sender<Result<Vec<String>, HearingError>>),
+    SetGrammar(
+        Box<Automaton>,
+        Vec<String>,
+        Sender<Result<Vec<String>, HearingError>>,
+    ),
     Accept(Vec<i16>),
     Finish(Sender<Result<Vec<Hypothesis>, HearingError>>),
 }
@@ -75,8 +79,16 @@ impl Recognizer for Worker {
     }
 
     fn set_grammar(&mut self, grammar: &Automaton) -> Result<Vec<String>, HearingError> {
+        self.set_grammar_among(grammar, &[])
+    }
+
+    fn set_grammar_among(
+        &mut self,
+        grammar: &Automaton,
+        decoys: &[String],
+    ) -> Result<Vec<String>, HearingError> {
         let grammar = Box::new(grammar.clone());
-        self.ask(|answer| Task::SetGrammar(grammar, answer))
+        self.ask(|answer| Task::SetGrammar(grammar, decoys.to_vec(), answer))
     }
 
     /// Returns at once. What goes wrong with the samples is told by `finish`.
@@ -95,8 +107,12 @@ fn serve(mut recognizer: impl Recognizer, tasks: &Receiver<Task>) {
     for task in tasks {
         // An answer nobody waits for any more is no reason to stop.
         match task {
-            Task::SetGrammar(grammar, answer) => {
-                let _ = answer.send(recognizer.set_grammar(&grammar));
+            Task::SetGrammar(grammar, decoys, answer) => {
+                let set = match decoys.is_empty() {
+                    true => recognizer.set_grammar(&grammar),
+                    false => recognizer.set_grammar_among(&grammar, &decoys),
+                };
+                let _ = answer.send(set);
             }
             Task::Accept(samples) => {
                 if failed.is_none() {

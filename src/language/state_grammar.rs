@@ -57,6 +57,41 @@ impl Automaton {
         text
     }
 
+    /// The same, with any number of other words before and after what may be said, which mean
+    /// nothing, or with those alone.
+    pub fn state_grammar_among(&self, name: &str, decoys: &[String]) -> String {
+        let plain = self.state_grammar(name);
+        let Some(count) = number_after(&plain, "NUM_STATES") else {
+            return plain;
+        };
+        let Some(end) = number_after(&plain, "FINAL_STATE") else {
+            return plain;
+        };
+        let (before, after) = (count, count + 1);
+        let share = (1.0 - LEFT) / decoys.len().max(1) as f32;
+        let mut lines = vec![
+            format!("{before} 0 {LEFT:.6}"),
+            format!("{before} {after} {LEFT:.6}"),
+            format!("{end} {after} 1.000000"),
+        ];
+        for state in [before, after] {
+            let line = |decoy: &String| format!("{state} {state} {share:.6} {decoy}");
+            lines.extend(decoys.iter().map(line));
+        }
+        let mut text = format!(
+            "FSG_BEGIN {name}\nNUM_STATES {}\nSTART_STATE {before}\nFINAL_STATE {after}\n",
+            count + 2
+        );
+        let transitions = plain.lines().filter(|l| l.starts_with("TRANSITION"));
+        let more = lines.iter().map(|line| format!("TRANSITION {line}"));
+        for line in transitions.map(str::to_owned).chain(more) {
+            text += &line;
+            text.push('\n');
+        }
+        text.push_str("FSG_END\n");
+        text
+    }
+
     fn line(&self, from: usize, (word, to): Exit, probability: f32) -> String {
         match word {
             SEPARATOR => format!("{from} {to} {probability:.6}"),
@@ -89,6 +124,15 @@ impl Automaton {
         };
         graph.merged()
     }
+}
+
+/// How likely it is that decoys end, against one more of them.
+const LEFT: f32 = 0.1;
+
+/// The number behind a keyword of a grammar's head.
+fn number_after(text: &str, keyword: &str) -> Option<usize> {
+    let line = text.lines().find_map(|line| line.strip_prefix(keyword))?;
+    line.trim().parse().ok()
 }
 
 impl State {

@@ -26,12 +26,26 @@ enum Task {
     Listen,
     Look(Look),
     Hear(Utterance),
+    /// A window of what is heard while the voice sounds, with what is to be listened for in it: an
+    /// engine that is behind must not look for other words.
+    Overhear(Utterance, Arc<Grammar>),
 }
+
+/// What to listen for, with words around it that mean nothing.
+struct Grammar {
+    automaton: Automaton,
+    decoys: Vec<String>,
+}
+
+/// What is to be listened for now; nothing before a session.
+type Newest = Mutex<Option<Arc<Grammar>>>;
 
 /// A microphone and the engine that hears what comes from it.
 pub struct Ears {
     pub(super) listening: Listening,
-    grammar: Arc<Mutex<Option<Automaton>>>,
+    grammar: Arc<Newest>,
+    /// The same while the voice sounds.
+    overheard: Arc<Newest>,
     level: watch::Receiver<Level>,
     tasks: SyncSender<Task>,
 }
@@ -49,7 +63,7 @@ impl Ears {
         inputs: &Sender<Input>,
     ) -> Result<Ears, MicrophoneError> {
         let (tasks, waiting) = sync_channel(WAITING);
-        let grammar = Arc::<Mutex<Option<Automaton>>>::default();
+        let (grammar, overheard) = (Arc::<Newest>::default(), Arc::<Newest>::default());
         let (newest, heard) = (Arc::clone(&grammar), inputs.clone());
         let thread = thread::Builder::new().name("ear".to_owned());
         thread
@@ -60,12 +74,13 @@ impl Ears {
             })?;
         let told = inputs.clone();
         let (show, level) = watch::channel(Level::default());
-        let given = tasks.clone();
-        let deliver = move |sound| deliver(sound, &given, &told, &show);
+        let (given, in_windows) = (tasks.clone(), Arc::clone(&overheard));
+        let deliver = move |sound| deliver(sound, &given, &in_windows, &told, &show);
         let listening = Listening::start(microphone, clock, deliver)?;
         Ok(Ears {
             listening,
             grammar,
+            overheard,
             level,
             tasks,
         })
@@ -83,10 +98,15 @@ impl Ears {
         if grammar.words().is_empty() {
             return;
         }
-        let mut newest = self.grammar.lock().unwrap_or_else(PoisonError::into_inner);
-        *newest = Some(grammar.clone());
+        set(&self.grammar, grammar, Vec::new());
         // An engine with tasks in hand finds it before the next of them.
         let _ = self.tasks.try_send(Task::Listen);
+    }
+
+    /// What to listen for from here on while the voice sounds, among words that mean nothing: those
+    /// of the voice.
+    pub(super) fn overhear(&self, grammar: &Automaton, decoys: Vec<String>) {
+        set(&self.overheard, grammar, decoys);
     }
 }
 
@@ -94,6 +114,7 @@ impl Ears {
 fn deliver(
     sound: Sound,
     tasks: &SyncSender<Task>,
+    overheard: &Newest,
     inputs: &Sender<Input>,
     level: &watch::Sender<Level>,
 ) {
@@ -101,6 +122,13 @@ fn deliver(
         Sound::Look(look) => {
             if let Err(TrySendError::Full(Task::Look(look))) = tasks.try_send(Task::Look(look)) {
                 look.settle(Pause::Open);
+            }
+            return;
+        }
+        Sound::Window(window) => {
+            // An engine that is far behind hears the next one, which has half of this one too.
+            if let Some(grammar) = newest(overheard) {
+                let _ = tasks.try_send(Task::Overhear(window, grammar));
             }
             return;
         }
@@ -121,22 +149,38 @@ fn deliver(
     let _ = inputs.blocking_send(Input::Microphone(condition));
 }
 
+fn set(newest: &Newest, grammar: &Automaton, decoys: Vec<String>) {
+    let automaton = grammar.clone();
+    let mut newest = newest.lock().unwrap_or_else(PoisonError::into_inner);
+    *newest = Some(Arc::new(Grammar { automaton, decoys }));
+}
+
+fn newest(grammar: &Newest) -> Option<Arc<Grammar>> {
+    let newest = grammar.lock().unwrap_or_else(PoisonError::into_inner);
+    newest.clone()
+}
+
 /// The thread's whole life: it ends with the microphone's and the session's.
-fn hear(
-    mut ear: Ear,
-    tasks: &Receiver<Task>,
-    grammar: &Mutex<Option<Automaton>>,
-    inputs: &Sender<Input>,
-) {
+fn hear(mut ear: Ear, tasks: &Receiver<Task>, grammar: &Newest, inputs: &Sender<Input>) {
+    let mut now: Option<Arc<Grammar>> = None;
     for task in tasks {
-        let newest = grammar
-            .lock()
-            .unwrap_or_else(PoisonError::into_inner)
-            .take();
-        let set = newest.map_or(Ok(Vec::new()), |grammar| ear.set_grammar(&grammar));
+        let wanted = match &task {
+            Task::Overhear(_, grammar) => Some(Arc::clone(grammar)),
+            _ => newest(grammar),
+        };
+        let is_set =
+            |wanted: &Arc<Grammar>| now.as_ref().is_some_and(|now| Arc::ptr_eq(wanted, now));
+        let set = match &wanted {
+            Some(wanted) if !is_set(wanted) => {
+                ear.set_grammar_among(&wanted.automaton, &wanted.decoys)
+            }
+            _ => Ok(Vec::new()),
+        };
+        now = wanted;
         let heard = match (task, set) {
             (_, Err(why)) => Err(why),
-            (Task::Hear(utterance), Ok(_)) => ear.hear(utterance),
+            (Task::Hear(utterance), Ok(_)) => ear.hear(utterance).map(Input::Heard),
+            (Task::Overhear(window, _), Ok(_)) => ear.hear(window).map(Input::Overheard),
             (Task::Look(look), Ok(_)) if look.is_wanted() => {
                 // What the engine failed at is tried again when the utterance is over.
                 let pause = ear.look(&look.so_far).unwrap_or(Pause::Open);
@@ -145,7 +189,8 @@ fn hear(
             }
             (Task::Listen | Task::Look(_), Ok(_)) => continue,
         };
-        if inputs.blocking_send(Input::Heard(heard)).is_err() {
+        let input = heard.unwrap_or_else(Input::NotHeard);
+        if inputs.blocking_send(input).is_err() {
             return;
         }
     }

@@ -8,7 +8,8 @@
 mod engine;
 mod run;
 mod shown;
-mod sounding;
+mod signals;
+pub mod sounding;
 
 pub use engine::Ears;
 pub use run::{Live, LiveError, Mode};
@@ -24,7 +25,11 @@ use crate::speaking::mouth::Spoke;
 #[derive(Debug)]
 pub enum Input {
     /// An utterance, as the engine took it.
-    Heard(Result<Heard, HearingError>),
+    Heard(Heard),
+    /// A window of what was heard while the voice sounded.
+    Overheard(Heard),
+    /// The engine failed.
+    NotHeard(HearingError),
     /// A line typed, or a button pressed that stands for its words: taken exactly as it stands.
     Typed(String),
     /// What the microphone has to say of itself.

@@ -3,18 +3,17 @@
 use std::sync::Arc;
 use std::time::Duration;
 
-use tokio::signal::unix::{Signal, SignalKind, signal};
 use tokio::sync::mpsc::Receiver;
 use tokio::time::sleep;
 
 use super::engine::Ears;
+use super::signals::Signals;
 use super::sounding::Sounding;
 use super::{Condition, Input};
 use crate::clock::{Clock, SystemClock};
 use crate::conversation::{Conversation, Cut, Heard, Incoming, Reply, TakeError};
 use crate::hearing::ear;
 use crate::hearing::level::Warning;
-use crate::hearing::recognizer::HearingError;
 use crate::language::{Automaton, GrammarProblem};
 use crate::record::RecordError;
 use crate::replay::Listener;
@@ -192,6 +191,13 @@ impl<'a> Live<'a> {
     fn on(&mut self, input: Input) -> Result<(), LiveError> {
         match input {
             Input::Heard(heard) => self.on_heard(heard),
+            Input::Overheard(heard) => self.on_overheard(heard),
+            Input::NotHeard(why) => {
+                (self.complain)(&why.to_string());
+                self.say(Phrase::EngineFailed);
+                self.ears.listening.done();
+                Ok(())
+            }
             Input::Typed(words) => self.take(Incoming::Typed(words)),
             Input::Microphone(condition) => {
                 self.on_microphone(&condition);
@@ -206,26 +212,24 @@ impl<'a> Live<'a> {
         }
     }
 
-    fn on_heard(&mut self, heard: Result<ear::Heard, HearingError>) -> Result<(), LiveError> {
-        let taken = match heard {
-            Ok(heard) if self.is_for_us(&heard) => self.take(Incoming::Heard(as_incoming(heard))),
-            Ok(_) => Ok(()),
-            Err(why) => {
-                (self.complain)(&why.to_string());
-                self.say(Phrase::EngineFailed);
-                Ok(())
-            }
+    fn on_heard(&mut self, heard: ear::Heard) -> Result<(), LiveError> {
+        let utterance = &heard.utterance;
+        let for_us = match self.sounding.is_in(utterance.start_ms, utterance.end_ms) {
+            true => self.sounding.lets_through(&heard, &self.narrow),
+            false => !heard.hypotheses.is_empty(),
+        };
+        let taken = match for_us {
+            true => self.take(Incoming::Heard(as_incoming(heard))),
+            false => Ok(()),
         };
         self.ears.listening.done();
         taken
     }
 
-    fn is_for_us(&self, heard: &ear::Heard) -> bool {
-        let utterance = &heard.utterance;
-        let sounded = self.sounding.is_in(utterance.start_ms, utterance.end_ms);
-        match self.mode {
-            Mode::Loudspeaker if sounded => self.sounding.lets_through(heard, &self.narrow),
-            _ => !heard.hypotheses.is_empty(),
+    fn on_overheard(&mut self, heard: ear::Heard) -> Result<(), LiveError> {
+        match self.sounding.overhears(&heard, &self.narrow) {
+            true => self.take(Incoming::Heard(as_incoming(heard))),
+            false => Ok(()),
         }
     }
 
@@ -256,7 +260,9 @@ impl<'a> Live<'a> {
                 self.listener.said(now, &sentence);
                 if self.mode == Mode::Loudspeaker && self.mouth.is_audible() {
                     self.sounding.began(now, &sentence.text);
-                    self.ears.set_grammar(&self.narrow);
+                    let decoys = self.sounding.words();
+                    self.ears.overhear(&self.narrow, decoys);
+                    self.ears.listening.set_sounding(true);
                 }
             }
             Spoke::Hushed => self.listener.hushed(),
@@ -280,8 +286,7 @@ impl<'a> Live<'a> {
             return;
         }
         self.sounding.ended(now);
-        self.ears.listening.part();
-        self.ears.set_grammar(self.conversation.grammar());
+        self.ears.listening.set_sounding(false);
         self.play(Earcon::Listening);
     }
 
@@ -293,7 +298,7 @@ impl<'a> Live<'a> {
         }
         self.listener.happened(now.ms, &reply.events);
         self.mark(&reply.events);
-        if reply.listen_anew && !self.sounding.sounds() {
+        if reply.listen_anew {
             self.ears.set_grammar(self.conversation.grammar());
         }
         self.answer(reply);
@@ -367,30 +372,5 @@ fn as_incoming(heard: ear::Heard) -> Heard {
         start_ms: heard.utterance.start_ms,
         end_ms: heard.utterance.end_ms,
         samples: heard.utterance.samples,
-    }
-}
-
-/// The signals that end a session in order.
-struct Signals {
-    interrupt: Signal,
-    terminate: Signal,
-    hang_up: Signal,
-}
-
-impl Signals {
-    fn new() -> std::io::Result<Signals> {
-        Ok(Signals {
-            interrupt: signal(SignalKind::interrupt())?,
-            terminate: signal(SignalKind::terminate())?,
-            hang_up: signal(SignalKind::hangup())?,
-        })
-    }
-
-    async fn any(&mut self) {
-        tokio::select! {
-            _ = self.interrupt.recv() => {}
-            _ = self.terminate.recv() => {}
-            _ = self.hang_up.recv() => {}
-        }
     }
 }

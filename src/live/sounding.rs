@@ -1,4 +1,9 @@
 //! What of the assistant's own voice can have come into the microphone.
+//!
+//! While it sounds, the engine gets the words of the prompt beside "stop" and "stand by": an echo is
+//! then explained by the words it really has, which mean nothing, and not by the two that are left.
+
+use std::collections::BTreeSet;
 
 use crate::hearing::ear::Heard;
 use crate::language::{Automaton, Meaning};
@@ -7,24 +12,32 @@ use crate::session::Ms;
 /// How long a room and the sound system still give back what has ended.
 const ECHO_MS: Ms = 150;
 
+/// So many sentences can be in the newest of what is heard.
+const SENTENCES: usize = 2;
+
 /// Follows what sounds from the loudspeaker.
 #[derive(Debug, Default)]
-pub(super) struct Sounding {
+pub struct Sounding {
     /// The sentence that sounds, with its first moment.
     now: Option<(Ms, String)>,
     /// The last silence began then.
     ended: Ms,
-    /// What has been said since the last silence.
+    /// The newest sentences since the last silence, the newest last.
     said: Vec<String>,
+    /// The end of the words that came through last.
+    through: Ms,
 }
 
 impl Sounding {
+    /// A sentence begins to sound.
     pub fn began(&mut self, at: Ms, text: &str) {
         if self.now.is_none() && at > self.ended + ECHO_MS {
             self.said.clear();
         }
         let since = self.now.take().map_or(at, |(since, _)| since);
         self.said.push(words_of(text));
+        let surplus = self.said.len().saturating_sub(SENTENCES);
+        self.said.drain(..surplus);
         self.now = Some((since, text.to_owned()));
     }
 
@@ -38,11 +51,34 @@ impl Sounding {
         self.now.is_some()
     }
 
+    /// The words that sound or have just sounded, each once: for the engine, as words that mean
+    /// nothing.
+    pub fn words(&self) -> Vec<String> {
+        let words = self.said.iter().flat_map(|said| said.split_whitespace());
+        let words: BTreeSet<&str> = words.collect();
+        words.into_iter().map(str::to_owned).collect()
+    }
+
     /// Whether the voice sounded when an utterance began, or began during it.
     pub fn is_in(&self, start_ms: Ms, end_ms: Ms) -> bool {
         match &self.now {
             Some((since, _)) => end_ms >= *since,
             None => self.ended > 0 && start_ms + ECHO_MS < self.ended,
+        }
+    }
+
+    /// Whether a window holds "stop" or "stand by", and not the one of the window before, with
+    /// which it overlaps.
+    pub fn overhears(&mut self, heard: &Heard, narrow: &Automaton) -> bool {
+        let words = heard.hypotheses.first().map(|best| &best.words);
+        let ends = words.and_then(|words| Some((words.first()?.start_ms, words.last()?.end_ms)));
+        match ends {
+            Some((start_ms, end_ms)) if start_ms >= self.through => {
+                let through = self.lets_through(heard, narrow);
+                self.through = if through { end_ms } else { self.through };
+                through
+            }
+            _ => false,
         }
     }
 

@@ -8,6 +8,8 @@ mod endpoint;
 mod english;
 #[cfg(feature = "vosk")]
 mod korean;
+#[cfg(feature = "pocketsphinx")]
+mod loudspeaker;
 #[cfg(any(feature = "pocketsphinx", feature = "vosk"))]
 mod support;
 mod wav;

@@ -7,7 +7,7 @@ mod decoder;
 mod parameters;
 mod paths;
 
-use std::collections::VecDeque;
+use std::collections::{BTreeSet, VecDeque};
 use std::hash::{DefaultHasher, Hash, Hasher};
 use std::path::Path;
 
@@ -59,6 +59,8 @@ pub struct PocketSphinx {
     model: String,
     /// Names of the compiled grammars, the one used longest ago first.
     grammars: VecDeque<String>,
+    /// The words of the grammar in use that mean nothing, sorted.
+    decoys: Vec<String>,
     utterance: Vec<i16>,
 }
 
@@ -91,6 +93,7 @@ impl PocketSphinx {
             decoder,
             model: model_name(model),
             grammars: VecDeque::new(),
+            decoys: Vec::new(),
             utterance: Vec::new(),
         })
     }
@@ -104,10 +107,11 @@ impl PocketSphinx {
                 unknown.join("`, `")
             )));
         }
-        if !self
-            .decoder
-            .add_grammar(name, &grammar.state_grammar("heard"))
-        {
+        let text = match self.decoys.is_empty() {
+            true => grammar.state_grammar("heard"),
+            false => grammar.state_grammar_among("heard", &self.decoys),
+        };
+        if !self.decoder.add_grammar(name, &text) {
             return Err(defect("the decoder does not accept its states".into()));
         }
         Ok(())
@@ -140,7 +144,7 @@ impl PocketSphinx {
         } else {
             Vec::new()
         };
-        Ok(paths::hypotheses(best, others))
+        Ok(paths::hypotheses(best, others, &self.decoys))
     }
 }
 
@@ -155,7 +159,19 @@ impl Recognizer for PocketSphinx {
     /// A grammar heard before is not compiled again. `Grammar` names the words that neither the
     /// dictionary nor the lexicon has.
     fn set_grammar(&mut self, grammar: &Automaton) -> Result<Vec<String>, HearingError> {
-        let name = grammar_name(grammar);
+        self.set_grammar_among(grammar, &[])
+    }
+
+    fn set_grammar_among(
+        &mut self,
+        grammar: &Automaton,
+        decoys: &[String],
+    ) -> Result<Vec<String>, HearingError> {
+        let said = grammar.words();
+        let known = |decoy: &&String| !said.contains(&decoy.as_str()) && self.decoder.knows(decoy);
+        let known: BTreeSet<String> = decoys.iter().filter(known).cloned().collect();
+        self.decoys = known.into_iter().collect();
+        let name = grammar_name(grammar, &self.decoys);
         match self.grammars.iter().position(|known| *known == name) {
             Some(place) => {
                 self.grammars.remove(place);
@@ -206,8 +222,9 @@ fn model_name(folder: &Path) -> String {
 
 /// A name that the same automaton always gets, so that it is compiled once. Much quicker to make
 /// than the text that is compiled.
-fn grammar_name(grammar: &Automaton) -> String {
+fn grammar_name(grammar: &Automaton, decoys: &[String]) -> String {
     let mut hasher = DefaultHasher::new();
+    decoys.hash(&mut hasher);
     for state in 0..grammar.state_count() {
         (state, grammar.is_final(state)).hash(&mut hasher);
         for arc in grammar.arcs(state) {

@@ -10,14 +10,24 @@ const FRAME_MS: u64 = 10;
 /// The best path first, then the others of the lattice in its order.
 ///
 /// Scores are the lattice's, so that they compare with one another; the best path has one only
-/// where the lattice has its words too. Only the best path has acoustic scores.
-pub fn hypotheses(best: Path, others: Vec<Path>) -> Vec<Hypothesis> {
+/// where the lattice has its words too. Only the best path has acoustic scores. Decoys, which are
+/// sorted, are left out as silence is.
+pub fn hypotheses(best: Path, others: Vec<Path>, decoys: &[String]) -> Vec<Hypothesis> {
+    let heard = |path: Path| Path {
+        segments: path
+            .segments
+            .into_iter()
+            .filter(|segment| !is_decoy(&segment.word, decoys))
+            .collect(),
+        ..path
+    };
+    let best = heard(best);
     let mut first = hypothesis(&best);
     if first.words.is_empty() {
         return Vec::new();
     }
     first.acoustic = mean_acoustic(&best);
-    let others = others.into_iter().map(|path| Hypothesis {
+    let others = others.into_iter().map(heard).map(|path| Hypothesis {
         score: Some(path.score as f32),
         ..hypothesis(&path)
     });
@@ -50,6 +60,11 @@ fn word(segment: &Segment) -> Word {
 /// Silence, noise and sentence marks.
 fn is_filler(word: &str) -> bool {
     word.starts_with('<') || word.starts_with('[') || word.starts_with('+') || word == "(NULL)"
+}
+
+fn is_decoy(word: &str, decoys: &[String]) -> bool {
+    let word = without_variant(word);
+    decoys.binary_search_by(|d| d.as_str().cmp(word)).is_ok()
 }
 
 /// The dictionary calls a second pronunciation of `either` `either(2)`.
@@ -101,6 +116,7 @@ mod tests {
                 ("</s>", 50, 60, -9000),
             ]),
             Vec::new(),
+            &[],
         );
         assert_eq!(heard.len(), 1);
         assert_eq!(heard[0].text(), "two five");
@@ -120,10 +136,26 @@ mod tests {
                 path(&[("nine", 0, 9, -120)]),
                 path(&[("<sil>", 0, 9, -10)]),
             ],
+            &[],
         );
         let texts: Vec<String> = heard.iter().map(Hypothesis::text).collect();
         assert_eq!(texts, ["five", "nine"]);
         assert_eq!(heard[0].acoustic, Some(-10.0));
         assert_eq!(heard[1].acoustic, None);
+    }
+
+    #[test]
+    fn decoys_are_left_out_and_do_not_count() {
+        let segments = [
+            ("the(2)", 0, 9, -9000),
+            ("stop", 10, 29, -800),
+            ("cover", 30, 39, -9000),
+        ];
+        let decoys = ["cover", "the"].map(str::to_owned);
+        let heard = hypotheses(path(&segments), Vec::new(), &decoys);
+        assert_eq!(heard[0].text(), "stop");
+        assert_eq!(heard[0].acoustic, Some(-40.0));
+        let nothing = hypotheses(path(&segments[..1]), Vec::new(), &decoys);
+        assert_eq!(nothing, []);
     }
 }

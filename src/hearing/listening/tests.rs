@@ -1,0 +1,83 @@
+//! What the listening thread delivers, on recordings instead of a microphone.
+
+use super::*;
+use std::sync::Mutex;
+
+fn samples(file: &str) -> Vec<i16> {
+    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/audio-fixtures/hearing");
+    let mut wav = hound::WavReader::open(format!("{folder}/{file}")).unwrap();
+    assert_eq!(wav.spec().sample_rate, SAMPLE_RATE);
+    wav.samples::<i16>().map(Result::unwrap).collect()
+}
+
+fn heard(play: impl FnOnce(&mut Ear<Box<dyn FnMut(Sound)>>), shared: &Arc<Shared>) -> Vec<Sound> {
+    let sounds = Arc::<Mutex<Vec<Sound>>>::default();
+    let kept = Arc::clone(&sounds);
+    let deliver: Box<dyn FnMut(Sound)> = Box::new(move |sound| match sound {
+        Sound::Level(_) => {}
+        other => kept.lock().unwrap().push(other),
+    });
+    // So far into the session that no time comes before its beginning.
+    let clock = Arc::new(SystemClock::starting_at(100_000));
+    play(&mut Ear::new(Arc::clone(shared), clock, deliver));
+    let mut sounds = std::mem::take(&mut *sounds.lock().unwrap());
+    sounds.retain(|sound| !matches!(sound, Sound::Look(_)));
+    sounds
+}
+
+#[test]
+fn an_utterance_has_the_time_of_the_clock_and_is_waited_for() {
+    let shared = Arc::<Shared>::default();
+    let sounds = heard(
+        |ear| {
+            ear.hear(&samples("en-rms-next.wav"));
+            ear.hear(&[0; 16_000]);
+        },
+        &shared,
+    );
+    let [Sound::Utterance(utterance)] = sounds.as_slice() else {
+        panic!("found {sounds:?}, expected one utterance");
+    };
+    assert!(
+        (95_000..101_000).contains(&utterance.start_ms),
+        "{utterance:?}"
+    );
+    assert_eq!(
+        utterance.end_ms - utterance.start_ms,
+        utterance.samples.len() as u64 / 16
+    );
+    let listening = Listening {
+        shared,
+        name: String::new(),
+    };
+    assert!(listening.is_busy());
+    listening.done();
+    assert!(!listening.is_busy());
+    listening.done();
+    assert!(!listening.is_busy());
+}
+
+#[test]
+fn a_voice_that_begins_and_ends_parts_utterances_and_windows() {
+    let shared = Arc::<Shared>::default();
+    let speech = samples("en-rms-two_hundred_and_forty_five_volts.wav");
+    let sounds = heard(
+        |ear| {
+            for (piece, sounding) in speech.chunks(speech.len() / 3).zip([false, true, false]) {
+                ear.shared.sounding.store(sounding, Ordering::Relaxed);
+                ear.hear(piece);
+            }
+            ear.hear(&[0; 16_000]);
+        },
+        &shared,
+    );
+    let [
+        Sound::Utterance(_),
+        Sound::Window(window),
+        Sound::Utterance(_),
+    ] = sounds.as_slice()
+    else {
+        panic!("found {sounds:?}, expected an utterance on each side of a window");
+    };
+    assert_eq!(window.samples.len(), speech.len() / 3);
+}
