@@ -9,7 +9,7 @@ use std::time::{Duration, Instant};
 
 use tempfile::TempDir;
 
-const NOT_INSTALLED: &str =
+pub const NOT_INSTALLED: &str =
     "PulseAudio is not installed, and the test has no other microphone: run `scripts/setup`";
 
 /// What the server may take to answer on a busy machine.
@@ -71,6 +71,13 @@ impl Card {
         self.ask(&["set-default-sink", "speaker"]);
     }
 
+    /// Lets the microphone hear the loudspeaker, set to a volume such as `50%`.
+    pub fn echo(&self, volume: &str) {
+        self.ask(&["set-sink-volume", "speaker", volume]);
+        let ends = ["source=speaker.monitor", "sink=mic", "latency_msec=30"];
+        self.ask(&[&["load-module", "module-loopback"], &ends[..]].concat());
+    }
+
     /// Ends the server, as a cable that is pulled.
     pub fn unplug(&mut self) {
         if let Some(mut server) = self.server.take() {
@@ -92,7 +99,7 @@ impl Card {
         assert!(played.success(), "`{}` was not played", recording.display());
     }
 
-    /// Lets a program find this card and no other.
+    /// Lets a program find this card and no other, and the speech service of the test or none.
     pub fn at_home(&self, program: &mut Command) {
         let native = format!("unix:{}", self.socket().display());
         program
@@ -101,6 +108,7 @@ impl Card {
             .env("PULSE_RUNTIME_PATH", self.folder.path())
             .env("PULSE_SERVER", native)
             .env("PULSE_LATENCY_MSEC", "50")
+            .env("SPEECHD_CMD", self.path("no-speech-service"))
             .env("ALSA_CONFIG_PATH", self.path("asound.conf"))
             .env("DBUS_SESSION_BUS_ADDRESS", "disabled:")
             .env("DBUS_SYSTEM_BUS_ADDRESS", "disabled:");

@@ -2,18 +2,28 @@
 //! on a sound card that is not there, and a page of them in a real browser.
 
 mod card;
+mod listener;
 mod program;
 mod script;
+mod speech;
 
 use std::net::TcpListener;
 use std::path::{Path, PathBuf};
 use std::process::Command;
-use std::thread;
 use std::time::Duration;
 
 use card::Card;
+use listener::Listener;
 use program::Program;
 use script::Act;
+use speech::Speech;
+
+/// How long a line may take that comes by itself or not at all.
+const BY_ITSELF: Duration = Duration::from_secs(12);
+/// How long a technician waits for an answer before saying it again, and how often.
+const AGAIN: Duration = Duration::from_secs(15);
+const AGAIN_AT_ONCE: Duration = Duration::from_secs(1);
+const INSISTING: usize = 8;
 
 const NO_BROWSER: &str =
     "Node.js is not installed, and the page is read by it: run `scripts/setup`";
@@ -24,8 +34,23 @@ fn a_session_with_a_headset_is_stopped_ended_and_gone_on_with() {
 }
 
 #[test]
+fn a_loudspeaker_in_the_microphone_is_not_taken_for_the_technician() {
+    play("loudspeaker.session");
+}
+
+#[test]
 fn a_microphone_that_is_lost_is_waited_for() {
     play("microphone-lost.session");
+}
+
+#[test]
+fn without_a_speech_service_the_session_goes_on_in_text() {
+    play("no-speech.session");
+}
+
+#[test]
+fn with_a_speech_service_that_ends_no_sentence_the_session_goes_on_in_text() {
+    play("endless-speech.session");
 }
 
 #[test]
@@ -35,21 +60,29 @@ fn a_page_shows_a_session_and_works_it_by_keyboard() {
 
 /// A session being played.
 struct Stage {
-    card: Card,
     procedure: String,
     /// Where its page is served, if it is.
     port: u16,
     program: Option<Program>,
     viewer: Option<Program>,
+    /// What the last program that has ended told on stderr.
+    errors: String,
+    speech: Option<Speech>,
+    listener: Listener,
+    card: Card,
 }
 
 fn play(file: &str) {
+    let card = Card::plugged_in();
     let mut stage = Stage {
-        card: Card::plugged_in(),
         procedure: "heater.yaml".to_owned(),
         port: free_port(),
         program: None,
         viewer: None,
+        errors: String::new(),
+        speech: None,
+        listener: Listener::start(&card),
+        card,
     };
     for act in script::read(&here(file)) {
         stage.play(act);
@@ -79,17 +112,46 @@ impl Stage {
     fn play(&mut self, act: Act) {
         match act {
             Act::Procedure(file) => self.procedure = file,
+            Act::Speech(manner) => self.speech = Some(Speech::start(&self.card, manner)),
+            Act::Echo(volume) => self.card.echo(&volume),
             Act::Run(arguments) => self.start("--record", &arguments),
             Act::Resume(arguments) => self.start("--resume", &arguments),
             Act::Expect(words) => self.program().expect(&words),
-            Act::Say(recording) => self.card.say(&below("audio-fixtures", &recording)),
-            Act::Wait(seconds) => thread::sleep(Duration::from_secs(seconds)),
+            Act::Before(first, second) => self.program().has_before(&first, &second),
+            Act::Say(recording) => self.say(&recording),
+            Act::Insist(recording, words) => self.insist(&recording, AGAIN, &words),
+            Act::Shout(recording, words) => self.insist(&recording, AGAIN_AT_ONCE, &words),
+            Act::Answer(recording, words) => {
+                if !self.program().comes(&words, BY_ITSELF) {
+                    self.insist(&recording, AGAIN, &words);
+                }
+            }
+            Act::Silence => self.listener.wait_for_silence(),
             Act::LoseMicrophone => self.card.unplug(),
             Act::ReturnMicrophone => self.card.plug_in(),
             Act::View(script) => self.view(&script),
             Act::Seen(words) => self.viewer.as_mut().expect("a viewer").expect(&words),
             Act::End => self.program().end(),
+            Act::Warned(words) => {
+                self.finish();
+                assert!(self.errors.contains(&words), "{}", self.errors);
+            }
         }
+    }
+
+    fn say(&self, recording: &str) {
+        self.card.say(&below("audio-fixtures", recording));
+    }
+
+    /// Says it until a line with these words comes.
+    fn insist(&mut self, recording: &str, again: Duration, words: &str) {
+        for _ in 0..INSISTING {
+            self.say(recording);
+            if self.program().comes(words, again) {
+                return;
+            }
+        }
+        self.program().expect(words);
     }
 
     fn program(&mut self) -> &mut Program {
@@ -128,7 +190,7 @@ impl Stage {
     /// Waits for the end of the program that runs, which must be in order.
     fn finish(&mut self) {
         if let Some(program) = self.program.take() {
-            program.finish();
+            self.errors = program.finish();
         }
     }
 

@@ -35,19 +35,26 @@ impl Program {
         }
     }
 
-    /// Waits for a line with these words.
-    pub fn expect(&mut self, words: &str) {
+    /// Whether a line with these words comes in time. What the technician said is none.
+    pub fn comes(&mut self, words: &str, in_time: Duration) -> bool {
         let begun = Instant::now();
         loop {
-            let left = PATIENCE.saturating_sub(begun.elapsed());
+            let left = in_time.saturating_sub(begun.elapsed());
             let Ok(line) = self.lines.recv_timeout(left) else {
-                break;
+                return false;
             };
             self.written += &line;
             self.written.push('\n');
-            if line.contains(words) {
-                return;
+            if line.contains(words) && !line.contains("Technician") {
+                return true;
             }
+        }
+    }
+
+    /// Waits for a line with these words.
+    pub fn expect(&mut self, words: &str) {
+        if self.comes(words, PATIENCE) {
+            return;
         }
         // It may have ended by itself.
         let _ = self.child.kill();
@@ -58,6 +65,19 @@ impl Program {
         );
     }
 
+    /// A line with the first words must have the time of the one with the second or an earlier one,
+    /// if there is a second one.
+    pub fn has_before(&self, first: &str, second: &str) {
+        // Minutes and seconds, the seconds with two digits: as text they are in the order of time.
+        let time = |words| {
+            let line = self.written.lines().find(|line| line.contains(words))?;
+            line.split_whitespace().next()
+        };
+        let (first, second) = (time(first).expect("the first line"), time(second));
+        let written = &self.written;
+        assert!(second.is_none_or(|second| first <= second), "{written}");
+    }
+
     /// Asks it to end; what it writes then is still to be expected.
     pub fn end(&self) {
         let id = self.child.id().to_string();
@@ -65,11 +85,13 @@ impl Program {
         assert!(told.expect("`kill`").success());
     }
 
-    /// Waits for its end, which must be in order.
-    pub fn finish(mut self) {
+    /// Waits for its end, which must be in order, and gives what it told on stderr.
+    pub fn finish(mut self) -> String {
         let errors = self.errors.recv().unwrap_or_default();
         let status = self.child.wait().expect("its end");
         assert!(status.success(), "{status}\n{}\n{errors}", self.written);
+        println!("{}", self.written);
+        errors
     }
 }
 
