@@ -6,80 +6,107 @@
 use std::collections::BTreeSet;
 
 use crate::hearing::ear::Heard;
-use crate::language::{Automaton, Meaning};
+use crate::language::{Automaton, Command, Meaning};
 use crate::session::Ms;
 
 /// How long a room and the sound system still give back what has ended.
 const ECHO_MS: Ms = 150;
 
-/// So many sentences can be in the newest of what is heard.
-const SENTENCES: usize = 2;
+/// How long a sentence that has ended may still be in the newest of what is heard: a window, and
+/// what the sound system holds back.
+const STILL_HEARD_MS: Ms = 3_000;
+
+/// A word that begins with its window may be the end of a longer one.
+const HALF_A_WORD_MS: Ms = 30;
 
 /// Follows what sounds from the loudspeaker.
 #[derive(Debug, Default)]
 pub struct Sounding {
-    /// The sentence that sounds, with its first moment.
-    now: Option<(Ms, String)>,
+    /// Since when there has been no silence.
+    since: Option<Ms>,
     /// The last silence began then.
     ended: Ms,
-    /// The newest sentences since the last silence, the newest last.
-    said: Vec<String>,
+    /// The newest sentences, the newest last.
+    said: Vec<Said>,
     /// The end of the words that came through last.
     through: Ms,
+    /// The last "stand by" that was heard in one window, from and to.
+    once: Option<(Ms, Ms)>,
+}
+
+/// A sentence, a blank at each end and between its words.
+#[derive(Debug)]
+struct Said {
+    words: String,
+    ended: Option<Ms>,
 }
 
 impl Sounding {
     /// A sentence begins to sound.
     pub fn began(&mut self, at: Ms, text: &str) {
-        if self.now.is_none() && at > self.ended + ECHO_MS {
-            self.said.clear();
-        }
-        let since = self.now.take().map_or(at, |(since, _)| since);
-        self.said.push(words_of(text));
-        let surplus = self.said.len().saturating_sub(SENTENCES);
-        self.said.drain(..surplus);
-        self.now = Some((since, text.to_owned()));
+        self.end_last(at);
+        self.said
+            .retain(|said| said.ended.is_none_or(|end| at < end + STILL_HEARD_MS));
+        self.said.push(Said {
+            words: words_of(text),
+            ended: None,
+        });
+        self.since.get_or_insert(at);
     }
 
     pub fn ended(&mut self, at: Ms) {
-        if self.now.take().is_some() {
+        self.end_last(at);
+        if self.since.take().is_some() {
             self.ended = at;
         }
     }
 
+    fn end_last(&mut self, at: Ms) {
+        if let Some(last) = self.said.last_mut() {
+            last.ended.get_or_insert(at);
+        }
+    }
+
     pub fn sounds(&self) -> bool {
-        self.now.is_some()
+        self.since.is_some()
     }
 
     /// The words that sound or have just sounded, each once: for the engine, as words that mean
     /// nothing.
     pub fn words(&self) -> Vec<String> {
-        let words = self.said.iter().flat_map(|said| said.split_whitespace());
-        let words: BTreeSet<&str> = words.collect();
+        let said = self.said.iter();
+        let words: BTreeSet<&str> = said.flat_map(|s| s.words.split_whitespace()).collect();
         words.into_iter().map(str::to_owned).collect()
     }
 
     /// Whether the voice sounded when an utterance began, or began during it.
     pub fn is_in(&self, start_ms: Ms, end_ms: Ms) -> bool {
-        match &self.now {
-            Some((since, _)) => end_ms >= *since,
+        match self.since {
+            Some(since) => end_ms >= since,
             None => self.ended > 0 && start_ms + ECHO_MS < self.ended,
         }
     }
 
     /// Whether a window holds "stop" or "stand by", and not the one of the window before, with
     /// which it overlaps.
+    ///
+    /// "Stand by" counts only when two windows have it at the same place; "stop" gets the benefit of
+    /// the doubt.
     pub fn overhears(&mut self, heard: &Heard, narrow: &Automaton) -> bool {
-        let words = heard.hypotheses.first().map(|best| &best.words);
-        let ends = words.and_then(|words| Some((words.first()?.start_ms, words.last()?.end_ms)));
-        match ends {
-            Some((start_ms, end_ms)) if start_ms >= self.through => {
-                let through = self.lets_through(heard, narrow);
-                self.through = if through { end_ms } else { self.through };
-                through
-            }
-            _ => false,
+        let Some((start_ms, end_ms)) = place(heard) else {
+            return false;
+        };
+        let whole = start_ms >= heard.utterance.start_ms + HALF_A_WORD_MS;
+        if !whole || start_ms < self.through || !self.lets_through(heard, narrow) {
+            return false;
         }
+        let again = |(start, end)| start < end_ms && start_ms < end;
+        if !pauses(heard, narrow) || self.once.is_some_and(again) {
+            self.through = end_ms;
+            return true;
+        }
+        self.once = Some((start_ms, end_ms));
+        false
     }
 
     /// Whether a thing heard while the voice sounded is "stop" or "stand by", and not the voice
@@ -91,9 +118,24 @@ impl Sounding {
         let understood = !matches!(narrow.parse(&best.words).meaning(), Meaning::Nothing { .. });
         let words = words_of(&best.text());
         // Also as the beginning of a word: the engine takes "stopped" for "stop".
-        let own = self.said.iter().any(|said| said.contains(words.trim_end()));
+        let own = |said: &Said| said.words.contains(words.trim_end());
+        let own = self.said.iter().any(own);
         heard.rejected.is_none() && understood && !own
     }
+}
+
+/// From where to where the words stand.
+fn place(heard: &Heard) -> Option<(Ms, Ms)> {
+    let words = &heard.hypotheses.first()?.words;
+    Some((words.first()?.start_ms, words.last()?.end_ms))
+}
+
+fn pauses(heard: &Heard, narrow: &Automaton) -> bool {
+    let best = heard.hypotheses.first();
+    best.is_some_and(|best| match narrow.parse(&best.words).meaning() {
+        Meaning::Command { command, .. } => command == Command::Pause,
+        _ => false,
+    })
 }
 
 /// The words between single blanks, a blank at each end.
@@ -107,13 +149,21 @@ fn words_of(text: &str) -> String {
 mod tests {
     use super::*;
     use crate::hearing::endpoint::Utterance;
-    use crate::language::{Command, Expectation, Hypothesis, Language, Word};
+    use crate::language::{Expectation, Hypothesis, Language, Word};
 
     fn heard(text: &str, rejected: Option<&str>) -> Heard {
+        Heard {
+            rejected: rejected.map(str::to_owned),
+            ..heard_at(text, 0, 0)
+        }
+    }
+
+    /// Half a second of words in a window of two seconds.
+    fn heard_at(text: &str, window_ms: Ms, start_ms: Ms) -> Heard {
         let words = text.split(' ').map(|text| Word {
             text: text.to_owned(),
-            start_ms: 0,
-            end_ms: 0,
+            start_ms,
+            end_ms: start_ms + 500,
             confidence: None,
         });
         Heard {
@@ -122,10 +172,10 @@ mod tests {
                 score: None,
                 acoustic: None,
             }],
-            rejected: rejected.map(str::to_owned),
+            rejected: None,
             utterance: Utterance {
-                start_ms: 0,
-                end_ms: 0,
+                start_ms: window_ms,
+                end_ms: window_ms + 2_000,
                 samples: Vec::new(),
                 cut: false,
             },
@@ -179,11 +229,35 @@ mod tests {
     }
 
     #[test]
-    fn what_was_said_is_forgotten_after_a_silence() {
+    fn a_sentence_is_remembered_as_long_as_it_is_in_a_window() {
         let mut sounding = Sounding::default();
         sounding.began(1_000, "Say stop.");
-        sounding.ended(2_000);
+        sounding.began(2_000, "Two.");
+        sounding.began(4_900, "Three.");
+        assert_eq!(sounding.words(), ["say", "stop", "three", "two"]);
+        sounding.began(5_000, "Four.");
+        assert_eq!(sounding.words(), ["four", "three", "two"]);
+        sounding.ended(6_000);
         sounding.began(9_000, "Go on.");
-        assert_eq!(sounding.said, [" go on "]);
+        assert_eq!(sounding.words(), ["go", "on"]);
+    }
+
+    #[test]
+    fn stop_comes_through_once_and_stand_by_when_two_windows_have_it() {
+        let language = Language::bundled("en-US").unwrap();
+        let everything = language.compile(&Expectation::everything()).unwrap();
+        let mut sounding = Sounding::default();
+        sounding.began(1, "Open the cover.");
+        let mut through = |text, window, start_ms| {
+            sounding.overhears(&heard_at(text, window, start_ms), &everything)
+        };
+        assert!(!through("stop", 1_000, 1_010), "half a word");
+        assert!(through("stop", 1_000, 1_500));
+        assert!(!through("stop", 1_750, 1_510), "the same again");
+        assert!(through("stop", 3_000, 3_500));
+        assert!(!through("stand by", 5_000, 6_000));
+        assert!(through("stand by", 5_750, 6_050));
+        assert!(!through("stand by", 6_500, 8_000));
+        assert!(!through("stand by", 8_000, 9_500), "elsewhere");
     }
 }

@@ -5,7 +5,7 @@ use std::sync::mpsc::{Receiver, Sender, channel};
 use std::thread;
 
 use cpal::traits::{DeviceTrait, HostTrait, StreamTrait};
-use cpal::{FromSample, SampleFormat, SizedSample, StreamConfig};
+use cpal::{ErrorKind, FromSample, SampleFormat, SizedSample, StreamConfig};
 use rtrb::{Consumer, Producer, RingBuffer};
 
 use super::voice::VoiceError;
@@ -60,7 +60,14 @@ fn tone(pitch: f32, rate: u32) -> Vec<f32> {
 
 /// A loudspeaker that plays earcons, on a thread of its own.
 pub struct Earcons {
-    orders: Sender<Earcon>,
+    orders: Sender<Order>,
+}
+
+enum Order {
+    Play(Earcon),
+    /// The loudspeaker is gone.
+    Lost,
+    Close,
 }
 
 impl Earcons {
@@ -72,13 +79,13 @@ impl Earcons {
     pub fn open() -> Result<Earcons, VoiceError> {
         let (orders, received) = channel();
         let (opened, outcome) = channel();
+        let tell = orders.clone();
         // A stream of some sound systems must stay on the thread that made it.
-        let run = move || match open_stream() {
-            Ok((stream, ring, rate)) => {
+        let run = move || match Loudspeaker::open(&tell) {
+            Ok(loudspeaker) => {
                 // The receiver waits for exactly this.
                 let _ = opened.send(Ok(()));
-                play_until_closed(&received, ring, rate);
-                drop(stream);
+                play_until_closed(&received, loudspeaker, &tell);
             }
             Err(why) => {
                 let _ = opened.send(Err(why));
@@ -92,8 +99,14 @@ impl Earcons {
 
     /// Plays an earcon after those before; never waits.
     pub fn play(&self, earcon: Earcon) {
-        // A loudspeaker that has gone takes the tones with it, and nothing else.
-        let _ = self.orders.send(earcon);
+        // A thread that has ended takes the tones with it, and nothing else.
+        let _ = self.orders.send(Order::Play(earcon));
+    }
+}
+
+impl Drop for Earcons {
+    fn drop(&mut self) {
+        let _ = self.orders.send(Order::Close);
     }
 }
 
@@ -104,38 +117,84 @@ fn no_loudspeaker(why: impl std::fmt::Display) -> VoiceError {
     )
 }
 
-fn play_until_closed(orders: &Receiver<Earcon>, mut ring: Producer<f32>, rate: u32) {
-    for earcon in orders {
-        for sample in earcon.samples(rate) {
-            // A ring that nobody empties is full of tones that come too late anyway.
-            let _ = ring.push(sample);
+/// One that is lost is closed at once, or its sound system complains without end; the next earcon
+/// opens it again. What the tones of the time between say is written too.
+fn play_until_closed(orders: &Receiver<Order>, opened: Loudspeaker, tell: &Sender<Order>) {
+    let mut loudspeaker = Some(opened);
+    for order in orders {
+        match order {
+            Order::Play(earcon) => {
+                loudspeaker = loudspeaker.or_else(|| Loudspeaker::open(tell).ok());
+                if let Some(loudspeaker) = &mut loudspeaker {
+                    loudspeaker.play(earcon);
+                }
+            }
+            Order::Lost => loudspeaker = None,
+            Order::Close => return,
         }
     }
 }
 
-fn open_stream() -> Result<(cpal::Stream, Producer<f32>, u32), VoiceError> {
-    let device = cpal::default_host().default_output_device();
-    let device = device.ok_or_else(|| no_loudspeaker("none was found"))?;
-    let set = device.default_output_config().map_err(no_loudspeaker)?;
-    let config = set.config();
-    let rate = config.sample_rate;
-    let (producer, ring) = RingBuffer::new((rate * RING_MS / 1000) as usize);
-    let stream = match set.sample_format() {
-        SampleFormat::I16 => stream::<i16>(&device, config, ring),
-        SampleFormat::I32 => stream::<i32>(&device, config, ring),
-        SampleFormat::U8 => stream::<u8>(&device, config, ring),
-        // The sound system converts, or says that it cannot.
-        _ => stream::<f32>(&device, config, ring),
-    };
-    let stream = stream.map_err(no_loudspeaker)?;
-    stream.play().map_err(no_loudspeaker)?;
-    Ok((stream, producer, rate))
+/// A loudspeaker that is open.
+struct Loudspeaker {
+    /// Runs as long as it is held.
+    _stream: cpal::Stream,
+    ring: Producer<f32>,
+    rate: u32,
+}
+
+impl Loudspeaker {
+    fn open(tell: &Sender<Order>) -> Result<Loudspeaker, VoiceError> {
+        let device = cpal::default_host().default_output_device();
+        let device = device.ok_or_else(|| no_loudspeaker("none was found"))?;
+        let set = device.default_output_config().map_err(no_loudspeaker)?;
+        let config = set.config();
+        let rate = config.sample_rate;
+        let (producer, ring) = RingBuffer::new((rate * RING_MS / 1000) as usize);
+        let tell = tell.clone();
+        let lost = move |error: cpal::Error| {
+            if !is_harmless(&error) {
+                // Nobody listens any more where the tones are being closed.
+                let _ = tell.send(Order::Lost);
+            }
+        };
+        let stream = match set.sample_format() {
+            SampleFormat::I16 => stream::<i16>(&device, config, ring, lost),
+            SampleFormat::I32 => stream::<i32>(&device, config, ring, lost),
+            SampleFormat::U8 => stream::<u8>(&device, config, ring, lost),
+            // The sound system converts, or says that it cannot.
+            _ => stream::<f32>(&device, config, ring, lost),
+        };
+        let stream = stream.map_err(no_loudspeaker)?;
+        stream.play().map_err(no_loudspeaker)?;
+        Ok(Loudspeaker {
+            _stream: stream,
+            ring: producer,
+            rate,
+        })
+    }
+
+    fn play(&mut self, earcon: Earcon) {
+        for sample in earcon.samples(self.rate) {
+            // A ring that nobody empties is full of tones that come too late anyway.
+            let _ = self.ring.push(sample);
+        }
+    }
+}
+
+/// Whether the stream goes on by itself.
+fn is_harmless(error: &cpal::Error) -> bool {
+    matches!(
+        error.kind(),
+        ErrorKind::Xrun | ErrorKind::DeviceChanged | ErrorKind::RealtimeDenied
+    )
 }
 
 fn stream<T>(
     device: &cpal::Device,
     config: StreamConfig,
     mut ring: Consumer<f32>,
+    lost: impl FnMut(cpal::Error) + Send + 'static,
 ) -> Result<cpal::Stream, cpal::Error>
 where
     T: SizedSample + FromSample<f32>,
@@ -146,8 +205,7 @@ where
             frame.fill(T::from_sample(ring.pop().unwrap_or(0.0)));
         }
     };
-    // A loudspeaker that is lost plays no tones; what they say is written too.
-    device.build_output_stream(config, fill, |_| {}, None)
+    device.build_output_stream(config, fill, lost, None)
 }
 
 #[cfg(test)]
