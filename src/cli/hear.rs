@@ -55,7 +55,7 @@ pub struct Arguments {
     /// The step of the procedure
     #[arg(long, value_name = "ID", requires = "procedure")]
     step: Option<String>,
-    /// The engine to hear with, instead of the preferred one: vosk or pocketsphinx
+    /// The engine to hear with, instead of the preferred one: vosk, pocketsphinx or network
     #[arg(long, value_name = "NAME", value_parser = engine_named)]
     engine: Option<Engine>,
     /// The model folder of the engine, instead of the one found
@@ -127,7 +127,7 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
 }
 
 fn engine_named(name: &str) -> Result<Engine, String> {
-    Engine::named(name).ok_or_else(|| "expected `vosk` or `pocketsphinx`".to_owned())
+    Engine::named(name).ok_or_else(|| "expected `vosk`, `pocketsphinx` or `network`".to_owned())
 }
 
 /// The language spoken and what may be said.

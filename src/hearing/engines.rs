@@ -57,6 +57,7 @@ pub fn open(
     match ready {
         Some((Engine::Vosk, model)) => super::vosk::load(model),
         Some((Engine::PocketSphinx, model)) => super::pocketsphinx::load(model, locale),
+        Some((Engine::Network, model)) => super::network::load(model, locale),
         None => Err(none_ready(locale, &candidates)),
     }
 }
@@ -99,6 +100,7 @@ fn contents(engine: Engine) -> &'static str {
     match engine {
         Engine::Vosk => "`am/final.mdl`",
         Engine::PocketSphinx => "`en-us/mdef` and `cmudict-en-us.dict`",
+        Engine::Network => "`model.bin` and `vocabulary.txt`",
     }
 }
 
@@ -116,7 +118,12 @@ fn how_to_get(engine: Engine, locale: &str, places: &Places) -> String {
         Engine::PocketSphinx if language == "en" => {
             "run `scripts/setup`, or install Debian's `pocketsphinx-en-us`".into()
         }
-        Engine::PocketSphinx => "use `vosk`: this engine speaks English only".into(),
+        Engine::Network if language == "en" => {
+            "fetch the network's model with `scripts/setup`".into()
+        }
+        Engine::PocketSphinx | Engine::Network => {
+            "use `vosk`: this engine speaks English only".into()
+        }
     }
 }
 
@@ -157,6 +164,7 @@ fn is_built(engine: Engine) -> bool {
     match engine {
         Engine::Vosk => cfg!(feature = "vosk"),
         Engine::PocketSphinx => cfg!(feature = "pocketsphinx"),
+        Engine::Network => cfg!(feature = "network"),
     }
 }
 
@@ -178,12 +186,24 @@ mod tests {
     #[cfg(all(feature = "vosk", feature = "pocketsphinx"))]
     #[test]
     fn without_any_model_it_says_how_to_get_one() {
+        let (why, remedy) = match cfg!(feature = "network") {
+            true => (
+                "no network model for `en-US` was found",
+                "fetch the network's model with `scripts/setup`",
+            ),
+            false => (
+                "this program was built without network",
+                "build with `--features network`",
+            ),
+        };
         assert_eq!(
             refused(None, "en-US", &nowhere()),
-            "no vosk model for `en-US` was found, no pocketsphinx model for `en-US` was found; \
-             put a Vosk model for `en` into `/data/readback/models`, or name it \
-             with `--model` or READBACK_VOSK_MODEL; or run `scripts/setup`, or install Debian's \
-             `pocketsphinx-en-us`"
+            format!(
+                "no vosk model for `en-US` was found, no pocketsphinx model for `en-US` was \
+                 found, {why}; put a Vosk model for `en` into `/data/readback/models`, or name it \
+                 with `--model` or READBACK_VOSK_MODEL; or run `scripts/setup`, or install \
+                 Debian's `pocketsphinx-en-us`; or {remedy}"
+            )
         );
         assert_eq!(
             refused(Some(Engine::PocketSphinx), "ko-KR", &nowhere()),

@@ -18,6 +18,11 @@ pub mod listening;
 pub mod look;
 pub mod microphone;
 pub mod models;
+#[cfg(feature = "network")]
+pub mod network;
+#[cfg(not(feature = "network"))]
+#[path = "network/absent.rs"]
+pub mod network;
 pub mod pause;
 #[cfg(feature = "pocketsphinx")]
 pub mod pocketsphinx;

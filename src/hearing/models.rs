@@ -11,17 +11,19 @@ const DEBIAN: &str = "/usr/share/pocketsphinx/model";
 pub enum Engine {
     Vosk,
     PocketSphinx,
+    Network,
 }
 
 impl Engine {
     /// In the order in which they are preferred.
-    pub const ALL: [Engine; 2] = [Engine::Vosk, Engine::PocketSphinx];
+    pub const ALL: [Engine; 3] = [Engine::Vosk, Engine::PocketSphinx, Engine::Network];
 
     /// The name in options, records and messages.
     pub fn name(self) -> &'static str {
         match self {
             Engine::Vosk => "vosk",
             Engine::PocketSphinx => "pocketsphinx",
+            Engine::Network => "network",
         }
     }
 
@@ -35,6 +37,7 @@ impl Engine {
         match self {
             Engine::Vosk => "READBACK_VOSK_MODEL",
             Engine::PocketSphinx => "READBACK_POCKETSPHINX_MODEL",
+            Engine::Network => "READBACK_NETWORK_MODEL",
         }
     }
 
@@ -46,6 +49,9 @@ impl Engine {
             }
             Engine::PocketSphinx => {
                 folder.join("en-us/mdef").is_file() && folder.join("cmudict-en-us.dict").is_file()
+            }
+            Engine::Network => {
+                folder.join("model.bin").is_file() && folder.join("vocabulary.txt").is_file()
             }
         }
     }
@@ -59,6 +65,9 @@ impl Engine {
                 folder.starts_with("vosk-model") && parts(folder).any(|p| p == language)
             }
             Engine::PocketSphinx => parts(folder).next() == Some(language.as_str()),
+            Engine::Network => {
+                folder.starts_with("network") && parts(folder).any(|p| p == language)
+            }
         }
     }
 }

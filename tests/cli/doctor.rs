@@ -23,7 +23,7 @@ fn the_exit_code_follows_from_what_a_replay_needs() {
     let folder = Folder::new();
     let run = folder.run(["doctor", "--json"]);
     let document = checks(&run);
-    let engines = ["engine vosk", "engine pocketsphinx"];
+    let engines = ["engine vosk", "engine pocketsphinx", "engine network"];
     let ready = engines.map(|e| check(&document, e)["works"] == true);
     assert_eq!(document["can_replay"], ready.contains(&true), "{document}");
     let code = if ready.contains(&true) { 0 } else { 3 };

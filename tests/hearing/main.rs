@@ -10,6 +10,8 @@ mod english;
 mod korean;
 #[cfg(feature = "pocketsphinx")]
 mod loudspeaker;
-#[cfg(any(feature = "pocketsphinx", feature = "vosk"))]
+#[cfg(feature = "network")]
+mod network;
+#[cfg(any(feature = "pocketsphinx", feature = "vosk", feature = "network"))]
 mod support;
 mod wav;

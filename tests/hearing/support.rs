@@ -78,6 +78,7 @@ pub fn hear_samples(ear: &mut Ear, samples: &[i16]) -> Vec<Heard> {
 }
 
 /// Hears every utterance of 16 kHz samples as from a microphone, by an engine that takes no time.
+#[cfg(any(feature = "pocketsphinx", feature = "vosk"))]
 pub fn hear_live(ear: &mut Ear, samples: &[i16]) -> Vec<Heard> {
     let ended = utterances(samples, |so_far| ear.look(so_far).unwrap()).into_iter();
     ended
@@ -94,6 +95,7 @@ pub fn utterances(samples: &[i16], look: impl FnMut(&Utterance) -> Pause) -> Vec
 }
 
 /// The words of the utterances that count, in brackets those of rejected ones.
+#[cfg(any(feature = "pocketsphinx", feature = "vosk"))]
 pub fn texts(heard: &[Heard]) -> Vec<String> {
     heard
         .iter()
@@ -109,6 +111,7 @@ pub fn texts(heard: &[Heard]) -> Vec<String> {
 }
 
 /// Every recording of a locale that was not heard as the manifest has it.
+#[cfg(any(feature = "pocketsphinx", feature = "vosk"))]
 pub fn misheard(ear: &mut Ear, locale: &str) -> Vec<String> {
     let mut wrong = Vec::new();
     for recording in recordings(locale) {

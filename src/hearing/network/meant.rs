@@ -1,0 +1,99 @@
+//! Texts to hypotheses: one for each meaning, likeliest first.
+
+use readback_network::Pieces;
+
+use super::beam::Found;
+use super::written::{Speech, Written};
+use crate::language::{Automaton, Hypothesis, Meaning, Word};
+
+/// How many meanings are handed on.
+const MOST_MEANINGS: usize = 8;
+
+/// A meaning with its texts.
+struct Meant {
+    meaning: Meaning,
+    /// Of the likeliest text, and of how many pieces that was, the end included.
+    words: Vec<Word>,
+    pieces: usize,
+    /// Of each text.
+    likely: Vec<f32>,
+}
+
+/// The hypotheses of what was found in so many milliseconds. Ways to write the same meaning count
+/// together; a word's confidence is the share of its meaning among all that may have been said.
+///
+/// The acoustic score is the worse of two: the mean logarithm of how likely a piece was, and minus half
+/// of what a text without the grammar is likelier by.
+pub fn hypotheses(
+    found: &Found,
+    pieces: &Pieces,
+    grammar: &Automaton,
+    speech: &Speech,
+    length_ms: u64,
+) -> Vec<Hypothesis> {
+    let mut texts: Vec<_> = found.texts.iter().collect();
+    texts.sort_by(|a, b| b.likely.total_cmp(&a.likely));
+    let mut meanings: Vec<Meant> = Vec::new();
+    for text in texts {
+        let written = text.written(pieces);
+        let Some(words) = speech.words(&written) else {
+            continue;
+        };
+        let meaning = meaning(grammar, &words);
+        if let Some(known) = meanings.iter_mut().find(|known| known.meaning == meaning) {
+            known.likely.push(text.likely);
+        } else if !matches!(meaning, Meaning::Nothing { .. }) {
+            meanings.push(Meant {
+                meaning,
+                words: spread(&words, written.len(), length_ms),
+                pieces: text.pieces.len() + 1,
+                likely: vec![text.likely],
+            });
+        }
+    }
+    let mut scored: Vec<(f32, Meant)> = meanings
+        .into_iter()
+        .map(|meant| (log_sum_exp(&meant.likely), meant))
+        .collect();
+    scored.sort_by(|a, b| b.0.total_cmp(&a.0));
+    scored.truncate(MOST_MEANINGS);
+    let all: Vec<f32> = scored.iter().map(|(likely, _)| *likely).collect();
+    let all = log_sum_exp(&all).max(found.free.likely);
+    let hypothesis = |(likely, meant): (f32, Meant)| Hypothesis {
+        words: confident(meant.words, (likely - all).exp().min(1.0)),
+        score: Some(likely - found.free.likely),
+        acoustic: Some((likely / meant.pieces as f32).min((likely - found.free.likely) / 2.0)),
+    };
+    scored.into_iter().map(hypothesis).collect()
+}
+
+/// What the words mean, without times, so that equal meanings are equal.
+fn meaning(grammar: &Automaton, words: &[Written<'_>]) -> Meaning {
+    let words: Vec<&str> = words.iter().map(|word| word.text).collect();
+    grammar.parse_text(&words.join(" ")).meaning()
+}
+
+/// Words with times: the network gives none, so they share the utterance by their lengths.
+fn spread(words: &[Written<'_>], bytes: usize, length_ms: u64) -> Vec<Word> {
+    let at = |byte: usize| byte as u64 * length_ms / bytes.max(1) as u64;
+    let word = |word: &Written<'_>| Word {
+        text: word.text.to_owned(),
+        start_ms: at(word.bytes.start),
+        end_ms: at(word.bytes.end),
+        confidence: None,
+    };
+    words.iter().map(word).collect()
+}
+
+fn confident(mut words: Vec<Word>, confidence: f32) -> Vec<Word> {
+    for word in &mut words {
+        word.confidence = Some(confidence);
+    }
+    words
+}
+
+/// The logarithm of the sum of what these are the logarithms of.
+fn log_sum_exp(of: &[f32]) -> f32 {
+    let largest = of.iter().copied().fold(f32::NEG_INFINITY, f32::max);
+    largest + of.iter().map(|x| (x - largest).exp()).sum::<f32>().ln()
+}
