@@ -71,6 +71,11 @@ impl WallTime {
         }
     }
 
+    /// The day at the place of the clock.
+    pub fn day(self) -> Day {
+        Day(self.offset.to_datetime(self.at).date())
+    }
+
     /// The local date and time in letters that any file system takes: `2026-03-04-170509`.
     pub fn for_file_name(self) -> String {
         let local = self.offset.to_datetime(self.at);
@@ -94,6 +99,26 @@ impl<'de> Deserialize<'de> for WallTime {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<WallTime, D::Error> {
         let text = std::borrow::Cow::<'de, str>::deserialize(deserializer)?;
         WallTime::parse(&text).map_err(serde::de::Error::custom)
+    }
+}
+
+/// A day of the calendar. Written and read as RFC 3339 has it: `2026-03-04`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Day(jiff::civil::Date);
+
+impl fmt::Display for Day {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}", self.0)
+    }
+}
+
+impl std::str::FromStr for Day {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Day, String> {
+        let day = jiff::civil::Date::strptime("%Y-%m-%d", text);
+        day.map(Day)
+            .map_err(|_| format!("found `{text}`, expected a day such as `2026-03-04`"))
     }
 }
 

@@ -7,6 +7,7 @@
 
 mod amend;
 mod check;
+mod clear;
 mod cues;
 mod diagnose;
 mod dialogue;
@@ -15,8 +16,11 @@ mod failure;
 mod hear;
 mod job;
 mod job_file;
+mod key;
 pub mod meaning;
+mod opened;
 mod output;
+mod pack;
 mod page;
 mod parse;
 mod pdf;
@@ -28,6 +32,7 @@ mod report;
 mod run;
 mod session_answer;
 mod session_folder;
+mod sign;
 mod verify;
 mod voices;
 
@@ -60,6 +65,10 @@ enum Command {
     Report(report::Arguments),
     Amend(amend::Arguments),
     Verify(verify::Arguments),
+    Pack(pack::Arguments),
+    Key(key::Arguments),
+    Sign(sign::Arguments),
+    Clear(clear::Arguments),
     Doctor(doctor::Arguments),
 }
 
@@ -75,6 +84,10 @@ impl Command {
             Command::Report(arguments) => report::run(&arguments, output),
             Command::Amend(arguments) => amend::run(&arguments, output),
             Command::Verify(arguments) => verify::run(&arguments, output),
+            Command::Pack(arguments) => pack::run(&arguments, output),
+            Command::Key(arguments) => key::run(&arguments, output),
+            Command::Sign(arguments) => sign::run(&arguments, output),
+            Command::Clear(arguments) => clear::run(&arguments, output),
             Command::Doctor(arguments) => doctor::run(&arguments, output),
         }
     }

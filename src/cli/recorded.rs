@@ -2,6 +2,7 @@
 
 use std::path::Path;
 
+use super::opened::{self, Opened};
 use super::{Failure, session_folder};
 use crate::record::{self, Recorded, Verification};
 use crate::report::{Material, Report};
@@ -9,29 +10,28 @@ use crate::session::{Event, Guide};
 
 /// A session's record with everything that is needed to tell what happened in it.
 pub struct RecordedSession {
-    /// The name of its folder.
-    name: String,
+    opened: Opened,
     pub recorded: Recorded<Event>,
     pub verification: Verification,
     pub guide: Guide,
 }
 
-/// Reads a session's record as far as it holds together, and checks it. Changes nothing.
+/// Reads the record of a session's folder or pack as far as it holds together, and checks it. Changes nothing.
 ///
 /// # Errors
 ///
 /// It is no session, not even its first line holds, or its procedure is gone or none.
-pub fn open(folder: &Path) -> Result<RecordedSession, Failure> {
+pub fn open(session: &Path) -> Result<RecordedSession, Failure> {
+    let opened = opened::open(session)?;
+    let folder = opened.folder();
     let verification = record::verify(folder, None)?;
     let recorded = record::read_up_to_fault::<Event>(folder)?;
     // A changed procedure is one of the faults that the report begins with.
     let files = record::procedure_as_it_is(folder, &recorded.procedure)?;
     let procedure = session_folder::procedure_of(files)?;
     let guide = Guide::bundled(procedure.library).map_err(Failure::input)?;
-    let full = folder.canonicalize().unwrap_or_else(|_| folder.to_owned());
-    let name = full.file_name().unwrap_or(full.as_os_str());
     Ok(RecordedSession {
-        name: name.to_string_lossy().into_owned(),
+        opened,
         recorded,
         verification,
         guide,
@@ -39,9 +39,14 @@ pub fn open(folder: &Path) -> Result<RecordedSession, Failure> {
 }
 
 impl RecordedSession {
+    /// Where its files are.
+    pub fn folder(&self) -> &Path {
+        self.opened.folder()
+    }
+
     pub fn report(&self) -> Report {
         Report::of(&Material {
-            session: &self.name,
+            session: self.opened.name(),
             guide: &self.guide,
             recorded: &self.recorded,
             verification: &self.verification,

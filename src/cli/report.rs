@@ -21,7 +21,7 @@ use crate::report::{self, Clips, Report};
 #[derive(Debug, clap::Args)]
 #[command(verbatim_doc_comment)]
 pub struct Arguments {
-    /// The session's folder
+    /// The session's folder, or its pack
     session: PathBuf,
     /// What to make; `--json` stands for `--format json`
     #[arg(long, value_enum, default_value = "text", conflicts_with = "json")]
@@ -61,7 +61,7 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
     let session = recorded::open(&arguments.session)?;
     let report = session.report();
     let clips = match arguments.clips {
-        true => clips(&arguments.session, &report),
+        true => clips(session.folder(), &report),
         false => Clips::new(),
     };
     match (format, &arguments.out) {

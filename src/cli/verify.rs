@@ -4,21 +4,30 @@ use std::path::PathBuf;
 
 use serde::Serialize;
 
-use super::{Answer, Failure, Output};
+use super::{Answer, Failure, Output, key, opened};
 use crate::record::{self, RecordError, Verification};
 
 /// Checks that a session's record is whole and unchanged, and names the first bad line.
 ///
 /// Lines cut off the end together with a new closing line, or a record written anew from its
 /// start, cannot be seen from the record alone: keep the head that is printed here and give it
-/// with --head later.
+/// with --head later, or sign it with `readback sign` and ask for that signature with --key.
+///
+/// Examples:
+///
+///   readback verify sessions/demo
+///   readback verify demo.zip --key maker.pub.pem
 #[derive(Debug, clap::Args)]
+#[command(verbatim_doc_comment)]
 pub struct Arguments {
-    /// The session's folder
+    /// The session's folder, or its pack
     session: PathBuf,
     /// The hash of a line of this record that was kept elsewhere
     #[arg(long, value_name = "HASH", value_parser = hash)]
     head: Option<String>,
+    /// A public key by which the record must be signed
+    #[arg(long, value_name = "FILE")]
+    key: Option<PathBuf>,
 }
 
 #[derive(Serialize)]
@@ -30,7 +39,11 @@ struct Document<'a> {
 
 pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure> {
     let head = arguments.head.as_deref();
-    let found = record::verify(&arguments.session, head).map_err(Failure::from)?;
+    let opened = opened::open(&arguments.session)?;
+    let mut found = record::verify(opened.folder(), head).map_err(Failure::from)?;
+    if let Some(file) = &arguments.key {
+        found.must_be_signed_by(&key::read_public(file)?);
+    }
     if output.is_json() {
         output.json(&Document {
             session: &arguments.session.to_string_lossy(),
@@ -71,14 +84,24 @@ fn text(found: &Verification) -> String {
         Some(_) => "good before the first bad line: ",
         None => "",
     };
+    let gone = match found.clips_gone {
+        0 => String::new(),
+        gone => format!(", {gone} of them removed or left out"),
+    };
     text += &format!(
-        "{good}{}, {}, {}\n",
+        "{good}{}, {}, {}{gone}\n",
         counted(found.lines, "line"),
         counted(found.events, "event"),
         counted(found.clips, "clip")
     );
     if found.lines > 0 {
         text += &format!("head of line {}: {}\n", found.lines, found.head);
+    }
+    for signed in &found.signed {
+        text += &format!(
+            "signed up to line {} by the key {}\n",
+            signed.line, signed.key
+        );
     }
     text
 }

@@ -10,6 +10,10 @@ use super::trouble::RecordError;
 pub(crate) const EVENTS: &str = "session.jsonl";
 pub(crate) const CLIPS: &str = "clips";
 pub(crate) const PROCEDURE: &str = "procedure";
+/// What the names of unfinished ends that were set aside begin with.
+pub(crate) const TORN: &str = "session.jsonl.torn-";
+/// More bytes than any file of a session has: 256 MiB.
+const LARGEST: u64 = 256 << 20;
 const LOCK: &str = "lock";
 
 /// Held while a process writes a record. The operating system lets go of it when the process ends,
@@ -177,14 +181,35 @@ pub fn must_be_writable(folder: &Path) -> Result<(), RecordError> {
 /// The bytes of `session.jsonl`.
 pub(crate) fn read_events(folder: &Path) -> Result<Vec<u8>, RecordError> {
     let path = folder.join(EVENTS);
-    match fs::read(&path) {
-        Ok(bytes) => Ok(bytes),
-        Err(e) if e.kind() == std::io::ErrorKind::NotFound && folder.is_dir() => {
+    match read_some(&path) {
+        Err(RecordError::Storage { source, .. })
+            if source.kind() == std::io::ErrorKind::NotFound && folder.is_dir() =>
+        {
             Err(RecordError::NoRecord {
                 folder: folder.to_owned(),
             })
         }
-        Err(e) => Err(RecordError::storage("read", &path)(e)),
+        read => read,
+    }
+}
+
+/// The bytes of a file, unless it is far larger than any file of a session.
+///
+/// # Errors
+///
+/// [`RecordError::BadFile`] if it is, [`RecordError::Storage`] if it cannot be read.
+pub(crate) fn read_some(path: &Path) -> Result<Vec<u8>, RecordError> {
+    let file = File::open(path).map_err(RecordError::storage("read", path))?;
+    let mut bytes = Vec::new();
+    file.take(LARGEST + 1)
+        .read_to_end(&mut bytes)
+        .map_err(RecordError::storage("read", path))?;
+    match bytes.len() as u64 > LARGEST {
+        false => Ok(bytes),
+        true => Err(RecordError::BadFile {
+            file: path.to_owned(),
+            what: format!("is larger than {LARGEST} bytes, which no file of a session is"),
+        }),
     }
 }
 
@@ -213,7 +238,7 @@ pub(crate) fn set_aside_tail(
 fn free_torn_name(folder: &Path) -> String {
     let mut number = 1;
     loop {
-        let name = format!("{EVENTS}.torn-{number}");
+        let name = format!("{TORN}{number}");
         if !folder.join(&name).exists() {
             return name;
         }
@@ -223,7 +248,13 @@ fn free_torn_name(folder: &Path) -> String {
 
 /// The names of the clips on disk, sorted, relative to the session folder.
 pub(crate) fn clips_on_disk(folder: &Path) -> Result<Vec<String>, RecordError> {
-    let path = folder.join(CLIPS);
+    names_in(folder, CLIPS)
+}
+
+/// The names of what is in a folder of the session, sorted, relative to the session folder. None
+/// where there is no such folder.
+pub(crate) fn names_in(folder: &Path, inner: &str) -> Result<Vec<String>, RecordError> {
+    let path = folder.join(inner);
     let entries = match fs::read_dir(&path) {
         Ok(entries) => entries,
         Err(e) if e.kind() == std::io::ErrorKind::NotFound => return Ok(Vec::new()),
@@ -232,7 +263,7 @@ pub(crate) fn clips_on_disk(folder: &Path) -> Result<Vec<String>, RecordError> {
     let mut names = Vec::new();
     for entry in entries {
         let entry = entry.map_err(RecordError::storage("read", &path))?;
-        names.push(format!("{CLIPS}/{}", entry.file_name().to_string_lossy()));
+        names.push(format!("{inner}/{}", entry.file_name().to_string_lossy()));
     }
     names.sort();
     Ok(names)
@@ -241,10 +272,10 @@ pub(crate) fn clips_on_disk(folder: &Path) -> Result<Vec<String>, RecordError> {
 /// Binds a file of the folder by the hash of its bytes as they are now.
 pub(crate) fn bind(folder: &Path, name: &str) -> Result<BoundFile, RecordError> {
     let path = folder.join(name);
-    let bytes = fs::read(&path).map_err(RecordError::storage("read", &path))?;
+    let sha256 = Hash::of_file(&path).map_err(RecordError::storage("read", &path))?;
     Ok(BoundFile {
         file: name.to_owned(),
-        sha256: Hash::of(&bytes),
+        sha256,
     })
 }
 

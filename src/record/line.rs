@@ -5,6 +5,9 @@ use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
 use std::fmt;
+use std::fs::File;
+use std::io;
+use std::path::Path;
 
 use crate::clock::{Now, WallTime};
 
@@ -21,6 +24,13 @@ impl Hash {
 
     pub fn of(bytes: &[u8]) -> Hash {
         Hash::finish(Sha256::new_with_prefix(bytes))
+    }
+
+    /// The hash of a file, however large it is.
+    pub(crate) fn of_file(path: &Path) -> io::Result<Hash> {
+        let mut digest = Sha256::new();
+        io::copy(&mut File::open(path)?, &mut digest)?;
+        Ok(Hash::finish(digest))
     }
 
     /// The hash of a line: over the hash of the line before, as its 64 digits, and the line's
@@ -85,6 +95,12 @@ pub enum Mark {
         torn: Option<BoundFile>,
         /// Clips that were on disk without a line that names them.
         unnamed_clips: Vec<BoundFile>,
+    },
+    /// The clips of what was heard before a day were removed: these.
+    ClipsCleared {
+        /// `2026-03-04`.
+        before: String,
+        clips: Vec<BoundFile>,
     },
     /// The session was ended in order. Only `Resumed` may follow.
     Closed,

@@ -8,6 +8,8 @@
 //! | `clips/000001.wav` | what was heard: one file an utterance, one channel, 16 bit |
 //! | `procedure/...` | the procedure's files as they were when the session began |
 //! | `session.jsonl.torn-1` | the unfinished end of a write that was cut off, set aside by `resume` |
+//! | `signed/...` | signatures over the end of the record; see `signed.rs` |
+//! | `manifest.json` | in a folder that was unpacked: what the pack held, and where its record ended |
 //! | `lock` | locked while a process has the session open; holds that process's number |
 //!
 //! # A line
@@ -19,7 +21,7 @@
 //! | `at` | wall time with offset, RFC 3339, milliseconds |
 //! | `clip` | `{"file", "sha256"}`: the clip this line came from, and the SHA-256 of that file |
 //! | `event` | the event itself; its form is the session's |
-//! | `mark` | in place of an event, what the record says about itself: `opened` (always line 1, with the format, how the record was made, and the procedure's files with their SHA-256), `resumed` (with what was set aside), `closed` |
+//! | `mark` | in place of an event, what the record says about itself: `opened` (always line 1, with the format, how the record was made, and the procedure's files with their SHA-256), `resumed` (with what was set aside), `clips_cleared` (with the clips that were removed), `closed` |
 //! | `more` | `true` where the next line belongs to the same decision: neither counts without the other |
 //! | `ms` | milliseconds since the session began, never running backward |
 //! | `n` | the line's number, from 1 |
@@ -49,24 +51,32 @@
 //!   found. The chain alone cannot show that lines were cut off the end and a new closing line was
 //!   written, nor that the whole record was written anew: it has no secret. Whoever wants to know
 //!   keeps the head hash and the number of lines elsewhere, as they are printed at the end of a
-//!   session and by `verify`, and gives the hash to [`verify`] later.
+//!   session and by `verify`, and gives the hash to [`verify`] later, or signs it with [`sign`].
 
 mod append;
 mod chain;
+mod clear;
 mod clip;
 mod events_file;
 mod folder;
 mod line;
+mod manifest;
+mod pack;
 mod read;
+mod signed;
 mod trouble;
 mod verify;
 
 pub use append::{Opening, Record};
+pub use clear::clear_clips;
 pub use clip::Clip;
 pub use folder::must_be_writable;
 pub use line::{BoundFile, Hash, Mark};
+pub use manifest::Manifest;
+pub use pack::{pack, unpack};
 pub use read::{
     Entry, Recorded, Resumed, clip, procedure_as_it_is, procedure_as_it_was, read, read_up_to_fault,
 };
+pub use signed::{Key, PublicKey, Signed, sign};
 pub use trouble::RecordError;
 pub use verify::{Fault, Verification, verify};

@@ -95,7 +95,7 @@ pub fn clip(session: &Path, name: &str) -> Result<Vec<u8>, RecordError> {
         file: session.join(name),
         what: "lies outside the session folder".to_owned(),
     })?;
-    std::fs::read(&path).map_err(RecordError::storage("read", &path))
+    folder::read_some(&path)
 }
 
 /// The procedure files of a record, each with its name, after a check that they are unchanged.
@@ -136,7 +136,7 @@ fn procedure_files(
         let Some(path) = folder::inside(session, &bound.file) else {
             return Err(bad("lies outside the session folder"));
         };
-        let bytes = std::fs::read(&path).map_err(RecordError::storage("read", &path))?;
+        let bytes = folder::read_some(&path)?;
         if unchanged && Hash::of(&bytes) != bound.sha256 {
             return Err(bad("was changed since the session began"));
         }

@@ -41,6 +41,12 @@ pub enum RecordError {
     #[error("`{}` {what}; run `verify` on the session", file.display())]
     BadFile { file: PathBuf, what: String },
 
+    #[error(
+        "`{}` {what}, which no pack of a session does; nothing of it is used, have it made again",
+        file.display()
+    )]
+    BadPack { file: PathBuf, what: String },
+
     #[error("this event cannot be written: {what}")]
     Unwritable { what: String },
 

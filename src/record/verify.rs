@@ -10,6 +10,8 @@ use serde::de::IgnoredAny;
 use super::chain::{self, Break, BreakKind};
 use super::folder::{self, EVENTS, Lock};
 use super::line::{BoundFile, Hash, Line, Mark};
+use super::manifest::{MANIFEST, Manifest};
+use super::signed::{self, PublicKey, SIGNED, Signed};
 use super::trouble::RecordError;
 
 /// What a check of a record came to.
@@ -23,10 +25,14 @@ pub struct Verification {
     pub events: u64,
     /// How many clips they name.
     pub clips: u64,
+    /// How many of these were removed later, or left out of a pack.
+    pub clips_gone: u64,
     /// The hash of the last of them. Kept elsewhere, it shows later whether the end was cut off.
     pub head: Hash,
     /// A process has the session open and may still add to it.
     pub open: bool,
+    /// The signatures that are right.
+    pub signed: Vec<Signed>,
     pub first_bad_line: Option<u64>,
     /// The first line whose bytes are not those that were written, although it says the same: an
     /// editor spaced it otherwise.
@@ -77,7 +83,35 @@ pub fn verify(session: &Path, kept_head: Option<&str>) -> Result<Verification, R
     }
     let first_bad_line = faults.first().and_then(|f| f.line);
     faults.extend(kept_head.and_then(|kept| not_in_chain(kept, lines)));
-    faults.extend(bound_files(lines).filter_map(|bound| changed(session, bound)));
+    let manifest = Manifest::of(session);
+    let left_out = manifest.as_ref().ok().and_then(Option::as_ref);
+    let left_out = left_out.map(Manifest::left_out).unwrap_or_default();
+    let cleared = cleared_clips(lines);
+    let may_be_gone = |bound: &&BoundFile| {
+        let name = bound.file.as_str();
+        let gone = folder::inside(session, name).is_some_and(|path| !path.exists());
+        gone && (cleared.contains(name) || left_out.contains(name))
+    };
+    let (gone, there): (Vec<_>, Vec<_>) = bound_files(lines).partition(may_be_gone);
+    faults.extend(
+        there
+            .into_iter()
+            .filter_map(|bound| changed(session, bound)),
+    );
+    faults.extend(unlike_manifest(session, &manifest, lines));
+    let hash_of = |n: u64| {
+        lines
+            .get(usize::try_from(n.checked_sub(1)?).ok()?)?
+            .sha256
+            .clone()
+    };
+    let mut signed = Vec::new();
+    for (name, checked) in signed::check(session, hash_of)? {
+        match checked {
+            Ok(right) => signed.push(right),
+            Err(what) => faults.push(in_file(&name, &what)),
+        }
+    }
     if chain.end.is_none() && !open {
         faults.extend(clips_without_line(session, lines)?);
     }
@@ -86,12 +120,27 @@ pub fn verify(session: &Path, kept_head: Option<&str>) -> Result<Verification, R
         lines: lines.len() as u64,
         events: lines.iter().filter(|l| l.event.is_some()).count() as u64,
         clips: lines.iter().filter(|l| l.clip.is_some()).count() as u64,
+        clips_gone: gone.len() as u64,
         head: chain.head,
         open,
+        signed,
         first_bad_line,
         rewritten: chain.rewritten,
         faults,
     })
+}
+
+impl Verification {
+    /// Adds a fault where no right signature is by this key.
+    pub fn must_be_signed_by(&mut self, key: &PublicKey) {
+        let key = key.fingerprint();
+        if self.signed.iter().any(|signed| signed.key == key) {
+            return;
+        }
+        let what = format!("has no right signature by the key {key}");
+        self.faults.push(in_file(SIGNED, &what));
+        self.verified = false;
+    }
 }
 
 fn in_line(line: u64, what: String) -> Fault {
@@ -154,8 +203,49 @@ fn not_in_chain(kept: &str, lines: &[Line<IgnoredAny>]) -> Option<Fault> {
     }
 }
 
+/// What the manifest of a pack says otherwise than the folder that was made from it.
+fn unlike_manifest(
+    session: &Path,
+    manifest: &Result<Option<Manifest>, RecordError>,
+    lines: &[Line<IgnoredAny>],
+) -> Vec<Fault> {
+    let manifest = match manifest {
+        Ok(Some(manifest)) => manifest,
+        Ok(None) => return Vec::new(),
+        Err(error) => return vec![in_file(MANIFEST, &format!("cannot be read: {error}"))],
+    };
+    let index = usize::try_from(manifest.lines.saturating_sub(1)).unwrap_or(usize::MAX);
+    let last = lines.get(index).and_then(|line| line.sha256.as_ref());
+    let mut faults = Vec::new();
+    if last != Some(&manifest.head) && manifest.lines > 0 {
+        let what = format!(
+            "has no line {} with the hash that `{MANIFEST}` names: its end was cut off or replaced \
+             after it was packed",
+            manifest.lines
+        );
+        faults.push(in_file(EVENTS, &what));
+    }
+    // What the record itself binds was checked by its lines.
+    let bound: HashSet<&str> = bound_files(lines)
+        .map(|bound| bound.file.as_str())
+        .collect();
+    let others = manifest.files.iter().filter(|file| file.file != EVENTS);
+    let others = others.filter(|file| !bound.contains(file.file.as_str()));
+    faults.extend(others.filter_map(|file| changed(session, file)));
+    faults
+}
+
+/// The clips that the record says were removed.
+pub(crate) fn cleared_clips<E>(lines: &[Line<E>]) -> HashSet<&str> {
+    let marks = lines.iter().filter_map(|line| match &line.mark {
+        Some(Mark::ClipsCleared { clips, .. }) => Some(clips),
+        _ => None,
+    });
+    marks.flatten().map(|clip| clip.file.as_str()).collect()
+}
+
 /// All files that the lines bind by their hash.
-fn bound_files(lines: &[Line<IgnoredAny>]) -> impl Iterator<Item = &BoundFile> {
+pub(crate) fn bound_files(lines: &[Line<IgnoredAny>]) -> impl Iterator<Item = &BoundFile> {
     lines.iter().flat_map(|line| {
         let marked: Vec<&BoundFile> = match &line.mark {
             Some(Mark::Opened { procedure, .. }) => procedure.iter().collect(),
@@ -163,7 +253,7 @@ fn bound_files(lines: &[Line<IgnoredAny>]) -> impl Iterator<Item = &BoundFile> {
                 torn,
                 unnamed_clips,
             }) => torn.iter().chain(unnamed_clips).collect(),
-            Some(Mark::Closed) | None => Vec::new(),
+            Some(Mark::ClipsCleared { .. } | Mark::Closed) | None => Vec::new(),
         };
         line.clip.iter().chain(marked)
     })
@@ -173,8 +263,8 @@ fn changed(session: &Path, bound: &BoundFile) -> Option<Fault> {
     let Some(path) = folder::inside(session, &bound.file) else {
         return Some(in_file(&bound.file, "lies outside the session folder"));
     };
-    match std::fs::read(&path) {
-        Ok(bytes) if Hash::of(&bytes) == bound.sha256 => None,
+    match Hash::of_file(&path) {
+        Ok(found) if found == bound.sha256 => None,
         Ok(_) => Some(in_file(
             &bound.file,
             "was changed: it does not match its hash",

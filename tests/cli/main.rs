@@ -7,6 +7,7 @@ mod diagnose;
 mod doctor;
 #[cfg(feature = "pocketsphinx")]
 mod hear;
+mod pack;
 mod parse;
 #[cfg(all(feature = "vosk", feature = "pocketsphinx"))]
 mod readme;
@@ -16,5 +17,6 @@ mod replay;
 mod report;
 #[cfg(feature = "pocketsphinx")]
 mod scoring;
+mod sign;
 mod usage;
 mod verify;

@@ -2,13 +2,13 @@
 
 use crate::support::{Folder, Run};
 
-const EVENTS: &str = include_str!("../record/golden/session.jsonl");
+pub const EVENTS: &str = include_str!("../record/golden/session.jsonl");
 const CLIP: &[u8] = include_bytes!("../record/golden/clips/000001.wav");
 const PROCEDURE: &str = include_str!("../record/golden/procedure/skid.yaml");
-const HEAD: &str = "bbbee87dd7e7efcb523c64376890b5153d6b62e1ff985e53c0d40b83d89544ae";
+pub const HEAD: &str = "bbbee87dd7e7efcb523c64376890b5153d6b62e1ff985e53c0d40b83d89544ae";
 
 /// The session with these lines.
-fn session(events: &str) -> Folder {
+pub fn session(events: &str) -> Folder {
     Folder::new()
         .file("s/session.jsonl", events)
         .file("s/clips/000001.wav", CLIP)
@@ -160,8 +160,10 @@ fn the_answer_for_programs_is_one_document() {
   "lines": 3,
   "events": 2,
   "clips": 1,
+  "clips_gone": 0,
   "head": "28ae678039a6fef8a5aad04cf23984ad44f486c4443a1f123cf094eb09ce8b9a",
   "open": false,
+  "signed": [],
   "first_bad_line": 4,
   "faults": [
     {

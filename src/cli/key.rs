@@ -1,0 +1,116 @@
+//! `readback key`: a key to sign records with.
+
+use std::fs::{self, File, OpenOptions};
+use std::io::Write;
+use std::path::{Path, PathBuf};
+
+use serde::Serialize;
+
+use super::{Answer, Failure, Output};
+use crate::record::{Key, PublicKey};
+
+/// Makes a key to sign records with.
+///
+/// The private key is written so that only you can read it: keep it to yourself. The public key,
+/// beside it with `.pub.pem`, is for whoever is to check your signatures.
+///
+/// Examples:
+///
+///   readback key amsel.pem
+#[derive(Debug, clap::Args)]
+#[command(verbatim_doc_comment)]
+pub struct Arguments {
+    /// The file to make for the private key
+    file: PathBuf,
+}
+
+#[derive(Serialize)]
+struct Document<'a> {
+    private: &'a str,
+    public: &'a str,
+    key: &'a str,
+}
+
+pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure> {
+    let private = &arguments.file;
+    let public = private.with_extension("pub.pem");
+    let mut random = [0; 32];
+    getrandom::fill(&mut random)
+        .map_err(|error| Failure::missing(format_args!("cannot get random numbers: {error}")))?;
+    let key = Key::of(&random);
+    let (private_pem, public_pem) = (key.to_pem(), key.public().to_pem());
+    write_new(&public, &public_pem.map_err(Failure::input)?, false)?;
+    write_new(private, &private_pem.map_err(Failure::input)?, true)?;
+    let fingerprint = key.public().fingerprint();
+    let (private, public) = (private.to_string_lossy(), public.to_string_lossy());
+    if output.is_json() {
+        output.json(&Document {
+            private: &private,
+            public: &public,
+            key: fingerprint.as_str(),
+        })?;
+    } else {
+        output.text(format!(
+            "{private}: the private key, keep it to yourself\n\
+             {public}: the public key, for whoever checks your signatures\n\
+             key {fingerprint}\n"
+        ))?;
+    }
+    Ok(Answer::Done)
+}
+
+/// A file that was not there before; a secret one from the first moment for its owner only.
+fn write_new(path: &Path, text: &str, secret: bool) -> Result<(), Failure> {
+    let mut options = OpenOptions::new();
+    options.write(true).create_new(true);
+    #[cfg(unix)]
+    if secret {
+        std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+    }
+    let write = |mut file: File| {
+        file.write_all(text.as_bytes())
+            .and_then(|()| file.sync_all())
+    };
+    let written = options.open(path).and_then(write);
+    written.map_err(|error| Failure::file("make", path, &error))
+}
+
+/// The private key in a file.
+///
+/// # Errors
+///
+/// It is none, or others than its owner may read it.
+pub fn read_private(path: &Path) -> Result<Key, Failure> {
+    let text = fs::read_to_string(path).map_err(|error| Failure::file("read", path, &error))?;
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        let about = fs::metadata(path).map_err(|error| Failure::file("read", path, &error))?;
+        let mode = about.permissions().mode() & 0o777;
+        if mode & 0o077 != 0 {
+            return Err(Failure::input(format_args!(
+                "`{0}` may be used by others (mode {mode:o}), expected mode 600; \
+                 run `chmod 600 {0}`, or make a new key if others have had it",
+                path.display()
+            )));
+        }
+    }
+    Key::from_pem(&text).map_err(|error| no_key(path, "private", &error))
+}
+
+/// The public key in a file.
+///
+/// # Errors
+///
+/// It is none.
+pub fn read_public(path: &Path) -> Result<PublicKey, Failure> {
+    let text = fs::read_to_string(path).map_err(|error| Failure::file("read", path, &error))?;
+    PublicKey::from_pem(&text).map_err(|error| no_key(path, "public", &error))
+}
+
+fn no_key(path: &Path, which: &str, error: &str) -> Failure {
+    Failure::input(format_args!(
+        "`{}` is no {which} key as `readback key` makes it: {error}",
+        path.display()
+    ))
+}

@@ -1,0 +1,219 @@
+//! A session in one file: a plain zip of its record, procedure, clips and signatures, with a
+//! manifest of their hashes.
+//!
+//! Any program that reads zip files opens it, and what it gives is a session folder. Clips stay the
+//! WAV files whose hashes the record holds, so that nothing need be decoded to check them.
+
+use std::fs::File;
+use std::io::{self, Read, Write};
+use std::path::Path;
+
+use serde::de::IgnoredAny;
+use zip::write::SimpleFileOptions;
+use zip::{CompressionMethod, ZipArchive, ZipWriter};
+
+use super::chain;
+use super::folder::{self, CLIPS, EVENTS, PROCEDURE, TORN};
+use super::line::{BoundFile, Hash};
+use super::manifest::{MANIFEST, Manifest};
+use super::signed::SIGNED;
+use super::trouble::RecordError;
+use super::verify::{bound_files, cleared_clips};
+
+/// More files than any session has.
+const MOST_FILES: usize = 200_000;
+/// What a pack unpacks to at most: 4 GiB, which is more than a day of speech.
+const LARGEST: u64 = 4 << 30;
+/// However small a pack is, it may hold this much; beyond it, so many times its own size.
+const SMALL: u64 = 64 << 20;
+const TIMES_ITS_SIZE: u64 = 100;
+
+/// Writes a session into a new file. With `clips` false they are left out and the manifest names
+/// them.
+///
+/// # Errors
+///
+/// [`RecordError::InUse`] while the session is open, [`RecordError::Storage`] if something cannot
+/// be read or written, or `to` is there already.
+pub fn pack(session: &Path, to: &Path, clips: bool) -> Result<Manifest, RecordError> {
+    if folder::Lock::is_held(session) {
+        return Err(RecordError::InUse {
+            folder: session.to_owned(),
+            holder: String::new(),
+        });
+    }
+    let bytes = folder::read_events(session)?;
+    let chain = chain::follow::<IgnoredAny>(&bytes);
+    let cleared = cleared_clips(&chain.lines);
+    let is_clip = |bound: &BoundFile| bound.file.starts_with(CLIPS);
+    let (left_out, bound): (Vec<BoundFile>, Vec<BoundFile>) = bound_files(&chain.lines)
+        .filter(|bound| !cleared.contains(bound.file.as_str()))
+        .cloned()
+        .partition(|bound| !clips && is_clip(bound));
+    let signed = folder::names_in(session, SIGNED)?;
+    let mut names: Vec<String> = vec![EVENTS.to_owned()];
+    names.extend(bound.into_iter().map(|bound| bound.file));
+    names.extend(signed);
+    names.sort();
+    names.dedup();
+    let full = session
+        .canonicalize()
+        .unwrap_or_else(|_| session.to_owned());
+    let mut manifest = Manifest {
+        format: Manifest::FORMAT,
+        session: full
+            .file_name()
+            .unwrap_or_default()
+            .to_string_lossy()
+            .into_owned(),
+        lines: chain.lines.len() as u64,
+        head: chain.head,
+        files: Vec::new(),
+        left_out,
+    };
+    let file = File::create_new(to).map_err(RecordError::storage("make", to))?;
+    let written = write(session, &file, &names, &mut manifest);
+    if written.is_err() {
+        // Half a pack is none. What went wrong is told, not that this failed too.
+        let _ = std::fs::remove_file(to);
+    }
+    written.map(|()| manifest)
+}
+
+fn write(
+    session: &Path,
+    file: &File,
+    names: &[String],
+    manifest: &mut Manifest,
+) -> Result<(), RecordError> {
+    let mut zip = ZipWriter::new(file);
+    for name in names {
+        // What is missing or lies elsewhere is for `verify` to say, of the pack as of the session.
+        let Some(path) = folder::inside(session, name).filter(|path| path.is_file()) else {
+            continue;
+        };
+        let bytes = std::fs::read(&path).map_err(RecordError::storage("read", &path))?;
+        put(&mut zip, name, &bytes).map_err(RecordError::storage("pack", &path))?;
+        manifest.files.push(BoundFile {
+            file: name.clone(),
+            sha256: Hash::of(&bytes),
+        });
+    }
+    let json = serde_json::to_vec_pretty(manifest).map_err(|error| RecordError::Unwritable {
+        what: error.to_string(),
+    })?;
+    put(&mut zip, MANIFEST, &json).map_err(RecordError::storage("pack", session))?;
+    let ended = zip.finish().map_err(io::Error::other);
+    let synced = ended.and_then(File::sync_all);
+    synced.map_err(RecordError::storage("pack", session))
+}
+
+fn put(zip: &mut ZipWriter<&File>, name: &str, bytes: &[u8]) -> io::Result<()> {
+    let options = SimpleFileOptions::default()
+        .compression_method(CompressionMethod::Deflated)
+        .unix_permissions(0o644);
+    zip.start_file(name, options).map_err(io::Error::other)?;
+    zip.write_all(bytes)
+}
+
+/// Unpacks a session into an empty folder. Nothing is written outside of it, no link is made, and a
+/// pack that unpacks to far more than its size is given up.
+///
+/// # Errors
+///
+/// [`RecordError::BadPack`] with the entry that no pack of this program has.
+pub fn unpack(pack: &Path, into: &Path) -> Result<(), RecordError> {
+    let bad = |what: String| RecordError::BadPack {
+        file: pack.to_owned(),
+        what,
+    };
+    let file = File::open(pack).map_err(RecordError::storage("open", pack))?;
+    let size = file
+        .metadata()
+        .map_err(RecordError::storage("read", pack))?
+        .len();
+    let mut zip = ZipArchive::new(file).map_err(|error| bad(format!("is no zip file: {error}")))?;
+    if zip.len() > MOST_FILES {
+        return Err(bad(format!("holds {} files", zip.len())));
+    }
+    let mut room = size.saturating_mul(TIMES_ITS_SIZE).clamp(SMALL, LARGEST);
+    for index in 0..zip.len() {
+        let mut entry = zip
+            .by_index(index)
+            .map_err(|error| bad(error.to_string()))?;
+        let name = entry
+            .name()
+            .map_err(|error| bad(error.to_string()))?
+            .into_owned();
+        if entry.is_dir() {
+            continue;
+        }
+        let path = place(into, &name)
+            .filter(|_| entry.is_file() && !entry.encrypted())
+            .ok_or_else(|| bad(format!("holds `{}`", name.escape_debug())))?;
+        if let Some(parent) = path.parent() {
+            folder::make_folder(parent)?;
+        }
+        let mut to = File::create_new(&path)
+            .map_err(|_| bad(format!("holds `{}` twice", name.escape_debug())))?;
+        let copied = io::copy(&mut entry.by_ref().take(room + 1), &mut to)
+            .map_err(|error| bad(format!("cannot be unpacked at `{name}`: {error}")))?;
+        room = room
+            .checked_sub(copied)
+            .ok_or_else(|| bad("unpacks to far more than a session".to_owned()))?;
+    }
+    Ok(())
+}
+
+/// Where an entry goes; `None` for what no pack holds.
+fn place(into: &Path, name: &str) -> Option<std::path::PathBuf> {
+    let (folder, plain) = name.split_once('/').unwrap_or(("", name));
+    let ours = match folder {
+        "" => plain == EVENTS || plain == MANIFEST || plain.starts_with(TORN),
+        CLIPS | SIGNED => !plain.contains('/'),
+        PROCEDURE => true,
+        _ => false,
+    };
+    let odd = |letter: char| letter.is_control() || matches!(letter, ':' | '\\');
+    // `a/./b` and `a//b` are other names for `a/b`.
+    let plain = name.split('/').all(|part| !matches!(part, "" | "."));
+    folder::inside(into, name).filter(|_| ours && plain && !name.contains(odd))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_files_of_a_session_have_a_place() {
+        let into = Path::new("s");
+        for name in [
+            "session.jsonl",
+            "manifest.json",
+            "session.jsonl.torn-1",
+            "clips/000001.wav",
+            "procedure/a.yaml",
+            "signed/1.sig",
+        ] {
+            assert_eq!(place(into, name), Some(into.join(name)));
+        }
+        for name in [
+            "../session.jsonl",
+            "/etc/passwd",
+            "clips/../../x",
+            "clips/a/b.wav",
+            "clips\\x.wav",
+            "procedure/../../x",
+            "procedure//a.yaml",
+            "procedure/./a.yaml",
+            "procedure/a:b",
+            "procedure/a\u{1b}[2J",
+            "lock",
+            "other.txt",
+            "",
+            "clips/",
+        ] {
+            assert_eq!(place(into, name), None, "{name}");
+        }
+    }
+}
