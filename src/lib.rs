@@ -15,6 +15,7 @@
 //! | [`session`] | events, the state they add up to, and what happens next |
 //! | [`record`] | events to durable lines and back |
 //! | [`report`] | a recorded session to its service report: text, HTML, CSV, JSON |
+//! | [`archive`] | many sessions: found, compared and counted by an index that can be deleted |
 //! | [`hearing`] | edge: audio in, hypotheses out |
 //! | [`speaking`] | edge: words aloud |
 //! | [`screen`] | edge: the page that shows a session at a glance, and its keys |
@@ -42,6 +43,7 @@
 //! - Nothing here reaches a network beyond the loopback interface.
 //! - Nothing here commands a machine: the tool hears, keeps the place and advises.
 
+pub mod archive;
 pub mod cli;
 pub mod clock;
 pub mod conversation;

@@ -8,6 +8,7 @@
 mod amend;
 mod check;
 mod clear;
+mod completions;
 mod cues;
 mod diagnose;
 mod dialogue;
@@ -17,6 +18,7 @@ mod hear;
 mod job;
 mod job_file;
 mod key;
+mod manual;
 pub mod meaning;
 mod opened;
 mod output;
@@ -25,6 +27,7 @@ mod page;
 mod parse;
 mod pdf;
 pub mod procedure_files;
+mod progress;
 mod readings_file;
 mod recorded;
 mod replay;
@@ -32,6 +35,8 @@ mod report;
 mod run;
 mod session_answer;
 mod session_folder;
+mod sessions;
+mod sessions_text;
 mod sign;
 mod verify;
 mod voices;
@@ -69,7 +74,10 @@ enum Command {
     Key(key::Arguments),
     Sign(sign::Arguments),
     Clear(clear::Arguments),
+    Sessions(sessions::Arguments),
     Doctor(doctor::Arguments),
+    Completions(completions::Arguments),
+    Manual(manual::Arguments),
 }
 
 impl Command {
@@ -88,6 +96,9 @@ impl Command {
             Command::Key(arguments) => key::run(&arguments, output),
             Command::Sign(arguments) => sign::run(&arguments, output),
             Command::Clear(arguments) => clear::run(&arguments, output),
+            Command::Sessions(arguments) => sessions::run(&arguments, output),
+            Command::Completions(arguments) => completions::run(&arguments, output),
+            Command::Manual(arguments) => manual::run(&arguments, output),
             Command::Doctor(arguments) => doctor::run(&arguments, output),
         }
     }

@@ -106,7 +106,7 @@ fn text(found: &Verification) -> String {
     text
 }
 
-fn counted(count: u64, what: &str) -> String {
+pub(super) fn counted(count: u64, what: &str) -> String {
     match count {
         1 => format!("1 {what}"),
         _ => format!("{count} {what}s"),

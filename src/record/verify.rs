@@ -11,6 +11,7 @@ use super::chain::{self, Break, BreakKind};
 use super::folder::{self, EVENTS, Lock};
 use super::line::{BoundFile, Hash, Line, Mark};
 use super::manifest::{MANIFEST, Manifest};
+use super::read::Recorded;
 use super::signed::{self, PublicKey, SIGNED, Signed};
 use super::trouble::RecordError;
 
@@ -131,6 +132,25 @@ pub fn verify(session: &Path, kept_head: Option<&str>) -> Result<Verification, R
 }
 
 impl Verification {
+    /// What the lines of a record alone say, which were followed when it was read: no other file
+    /// was looked at.
+    pub fn of_lines<E>(recorded: &Recorded<E>) -> Verification {
+        let clips = recorded.entries.iter().filter(|entry| entry.clip.is_some());
+        Verification {
+            verified: !recorded.torn,
+            lines: recorded.lines,
+            events: recorded.entries.len() as u64,
+            clips: clips.count() as u64,
+            clips_gone: 0,
+            head: recorded.head.clone(),
+            open: !recorded.closed,
+            signed: Vec::new(),
+            rewritten: None,
+            first_bad_line: None,
+            faults: Vec::new(),
+        }
+    }
+
     /// Adds a fault where no right signature is by this key.
     pub fn must_be_signed_by(&mut self, key: &PublicKey) {
         let key = key.fingerprint();

@@ -33,5 +33,6 @@ pub use csv::csv;
 pub use gather::Material;
 pub use html::{Clips, html};
 pub use model::Report;
+pub use presentable::fit;
 pub use schema::schema;
 pub use text::text;

@@ -41,7 +41,7 @@ fn make_fit(value: &mut Value) {
 }
 
 /// One line of visible letters, and not too many.
-fn fit(text: &str) -> String {
+pub fn fit(text: &str) -> String {
     let line = text.replace(['\n', '\r', '\t'], " ");
     let count = line.chars().count();
     if count <= LONGEST {

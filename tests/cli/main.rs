@@ -7,6 +7,7 @@ mod diagnose;
 mod doctor;
 #[cfg(feature = "pocketsphinx")]
 mod hear;
+mod manual;
 mod pack;
 mod parse;
 #[cfg(all(feature = "vosk", feature = "pocketsphinx"))]
@@ -17,6 +18,7 @@ mod replay;
 mod report;
 #[cfg(feature = "pocketsphinx")]
 mod scoring;
+mod sessions;
 mod sign;
 mod usage;
 mod verify;

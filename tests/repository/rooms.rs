@@ -25,7 +25,9 @@ const PURE: [&str; 7] = [
 ];
 
 /// What only the loops and the command line may import.
-const EDGES: [&str; 5] = ["report", "clock", "hearing", "speaking", "screen"];
+const EDGES: [&str; 6] = [
+    "report", "archive", "clock", "hearing", "speaking", "screen",
+];
 
 /// The rooms that a room may import besides itself; `None` for a room without a rule.
 fn may_import(room: &str) -> Option<Vec<&'static str>> {
@@ -38,6 +40,7 @@ fn may_import(room: &str) -> Option<Vec<&'static str>> {
         "session" => CORE[..5].to_vec(),
         "record" | "hearing" | "speaking" => [&CORE[..6], &["clock"]].concat(),
         "report" | "screen" => CORE.to_vec(),
+        "archive" => [&CORE[..], &["report"]].concat(),
         "conversation" => [&CORE[..], &["clock"]].concat(),
         "replay" | "live" => [loops(), vec!["conversation", "replay"]].concat(),
         "cli" => [loops(), vec!["conversation", "replay", "live"]].concat(),
