@@ -1,13 +1,13 @@
 //! `readback amend`: something is put right after a session, beside what was recorded.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use super::{Answer, Failure, Output};
 use crate::clock::{Clock, SystemClock};
 use crate::quantity::{Amount, Quantity, Reading};
-use crate::record::{self, Record, Recorded, Resumed};
+use crate::record::{self, Hash, Record, Recorded, Resumed};
 use crate::session::{self, Amendment, Event, ReadingId, Reviewer, State};
 
 /// Puts something right after a session, or signs its record off.
@@ -65,23 +65,39 @@ struct Document<'a> {
     head: &'a str,
 }
 
+/// What somebody asks to be put right.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+pub struct Asked {
+    pub by: String,
+    #[serde(default)]
+    pub why: String,
+    #[serde(flatten)]
+    pub what: What,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[serde(tag = "what", rename_all = "snake_case")]
+pub enum What {
+    Reading { number: u32, value: String },
+    Note { number: u32, text: String },
+    Remark { text: String },
+    Sign { statement: String },
+}
+
+/// What was added to a record, and how it ends now.
+pub struct Amended {
+    events: Vec<Event>,
+    lines: u64,
+    head: Hash,
+}
+
 pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure> {
     let folder = &arguments.session;
-    // Whether it can be made is known before anything is written.
-    let recorded = record::read::<Event>(folder)?;
-    record::procedure_as_it_was(folder, &recorded.procedure)?;
-    made(arguments, &recorded)?;
-    let clock = SystemClock::start();
-    let Resumed {
-        mut record,
-        recorded,
-        now,
-        ..
-    } = Record::<Event>::resume(folder, clock.now().wall)?;
-    let events = made(arguments, &recorded)?;
-    record.append(&now, events.clone(), None)?;
-    record.close(&now)?;
-    let (head, lines) = record.head();
+    let Amended {
+        events,
+        lines,
+        head,
+    } = amend(folder, &asked(arguments))?;
     if output.is_json() {
         output.json(&Document {
             session: &folder.to_string_lossy(),
@@ -97,44 +113,76 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
     Ok(Answer::Done)
 }
 
-fn made(arguments: &Arguments, recorded: &Recorded<Event>) -> Result<Vec<Event>, Failure> {
+fn asked(arguments: &Arguments) -> Asked {
+    let text = |text: &Option<String>| text.clone().unwrap_or_default();
+    let what = match (arguments.reading, arguments.note, &arguments.remark) {
+        (Some(number), ..) => What::Reading {
+            number,
+            value: text(&arguments.value),
+        },
+        (None, Some(number), _) => What::Note {
+            number,
+            text: text(&arguments.text),
+        },
+        (None, None, Some(remark)) => What::Remark {
+            text: remark.clone(),
+        },
+        (None, None, None) => What::Sign {
+            statement: text(&arguments.sign),
+        },
+    };
+    Asked {
+        by: arguments.by.clone(),
+        why: arguments.why.clone(),
+        what,
+    }
+}
+
+/// Adds to a record what is asked for.
+///
+/// # Errors
+///
+/// It cannot be put right so: then nothing is added. Or the record cannot be read or written.
+pub fn amend(folder: &Path, asked: &Asked) -> Result<Amended, Failure> {
+    // Whether it can be made is known before anything is written.
+    let recorded = record::read::<Event>(folder)?;
+    record::procedure_as_it_was(folder, &recorded.procedure)?;
+    made(asked, &recorded)?;
+    let clock = SystemClock::start();
+    let Resumed {
+        mut record,
+        recorded,
+        now,
+        ..
+    } = Record::<Event>::resume(folder, clock.now().wall)?;
+    let events = made(asked, &recorded)?;
+    record.append(&now, events.clone(), None)?;
+    record.close(&now)?;
+    let (head, lines) = record.head();
+    Ok(Amended {
+        events,
+        lines,
+        head: head.clone(),
+    })
+}
+
+fn made(asked: &Asked, recorded: &Recorded<Event>) -> Result<Vec<Event>, Failure> {
     let events = recorded.entries.iter().map(|entry| &entry.event);
     let state = events.fold(State::default(), session::apply);
     let by = Reviewer {
-        who: &arguments.by,
-        why: &arguments.why,
+        who: &asked.by,
+        why: &asked.why,
     };
-    let what = amendment(arguments, &state)?;
+    let what = match asked.what.clone() {
+        What::Reading { number, value } => Amendment::Reading {
+            id: ReadingId(number),
+            to: value_of(&value, number, &state)?,
+        },
+        What::Note { number, text } => Amendment::Note { note: number, text },
+        What::Remark { text } => Amendment::Remark { text },
+        What::Sign { statement } => Amendment::SignedOff { statement },
+    };
     session::amend(&state, by, what).map_err(Failure::input)
-}
-
-fn amendment(arguments: &Arguments, state: &State) -> Result<Amendment, Failure> {
-    let text = |text: &Option<String>| text.clone().unwrap_or_default();
-    Ok(match arguments {
-        Arguments {
-            reading: Some(number),
-            value,
-            ..
-        } => Amendment::Reading {
-            id: ReadingId(*number),
-            to: value_of(&text(value), *number, state)?,
-        },
-        Arguments {
-            note: Some(note), ..
-        } => Amendment::Note {
-            note: *note,
-            text: text(&arguments.text),
-        },
-        Arguments {
-            remark: Some(remark),
-            ..
-        } => Amendment::Remark {
-            text: remark.clone(),
-        },
-        _ => Amendment::SignedOff {
-            statement: text(&arguments.sign),
-        },
-    })
 }
 
 /// A value as it is written; one without a number has the unit of the reading it stands in for.

@@ -32,6 +32,7 @@ mod readings_file;
 mod recorded;
 mod replay;
 mod report;
+mod review;
 mod run;
 mod session_answer;
 mod session_folder;
@@ -68,6 +69,7 @@ enum Command {
     Replay(replay::Arguments),
     Hear(hear::Arguments),
     Report(report::Arguments),
+    Review(review::Arguments),
     Amend(amend::Arguments),
     Verify(verify::Arguments),
     Pack(pack::Arguments),
@@ -90,6 +92,7 @@ impl Command {
             Command::Replay(arguments) => replay::run(&arguments, output),
             Command::Hear(arguments) => hear::run(&arguments, output),
             Command::Report(arguments) => report::run(&arguments, output),
+            Command::Review(arguments) => review::run(&arguments, output),
             Command::Amend(arguments) => amend::run(&arguments, output),
             Command::Verify(arguments) => verify::run(&arguments, output),
             Command::Pack(arguments) => pack::run(&arguments, output),

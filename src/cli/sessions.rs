@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use serde::Serialize;
 
 use super::progress::Progress;
+use super::recorded::Guides;
 use super::{Answer, Failure, Output, recorded, sessions_text};
 use crate::archive::{Archive, ArchiveError, Compared, Kept, Listed, Refreshed, Tally, Wanted};
 use crate::clock::Day;
@@ -86,7 +87,9 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
     }
     let mut archive = Archive::open(&arguments.folder)?;
     let mut progress = Progress::new("reading sessions");
-    let refreshed = archive.refresh(kept, |done, of| progress.tell(done, of))?;
+    let mut guides = Guides::default();
+    let read = |folder: &Path| kept(folder, &mut guides);
+    let refreshed = archive.refresh(read, |done, of| progress.tell(done, of))?;
     drop(progress);
     let wanted = Wanted {
         serial: arguments.serial.clone(),
@@ -126,8 +129,9 @@ fn tell_unreadable(folder: &Path, refreshed: &Refreshed) {
 }
 
 /// What the index keeps of one session.
-fn kept(folder: &Path) -> Result<Kept, String> {
-    let session = recorded::open_unchecked(folder).map_err(|failure| failure.to_string())?;
+fn kept(folder: &Path, guides: &mut Guides) -> Result<Kept, String> {
+    let session =
+        recorded::open_unchecked(folder, guides).map_err(|failure| failure.to_string())?;
     let events = session.recorded.entries.iter().map(|entry| &entry.event);
     let meant_nothing = events.filter_map(|event| match event {
         Event::Heard {

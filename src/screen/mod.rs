@@ -11,6 +11,8 @@
 //! | `glance` | what has happened and been said, so far as the page shows it |
 //! | `view` | the state of a session as a page shows it |
 //! | `server` | the page and its two ways: what is shown out, what is said in |
+//! | `review` | the page on which a recorded session is read and put right |
+//! | `serving` | pages served on a thread of their own |
 //! | `guard` | who may ask |
 //! | `viewers` | what each browser is told, and when |
 //! | `address` | where the page is, the token, and the picture of both for a tablet's camera |
@@ -20,11 +22,15 @@
 mod address;
 mod glance;
 mod guard;
+mod review;
 mod server;
+mod serving;
 mod view;
 mod viewers;
 
 pub use address::{Address, Place, picture};
 pub use glance::Glance;
-pub use server::{Hooks, Level, Screen, ScreenError};
+pub use review::{Review, ReviewHooks};
+pub use server::{Hooks, Level, Screen};
+pub use serving::ScreenError;
 pub use view::View;

@@ -1,31 +1,23 @@
 //! The page and its two ways: what is shown goes out, what is said comes in.
 
-use std::io;
-use std::net::{SocketAddr, TcpListener};
 use std::sync::Arc;
-use std::thread::{self, JoinHandle};
-use std::time::Duration;
 
+use axum::Router;
 use axum::extract::{DefaultBodyLimit, Json, State};
 use axum::http::StatusCode;
 use axum::http::header::CONTENT_TYPE;
-use axum::middleware;
 use axum::response::IntoResponse;
 use axum::routing::{get, post};
-use axum::{Router, serve};
 use serde::{Deserialize, Serialize};
-use tokio::sync::{oneshot, watch};
-use tokio::time::timeout;
+use tokio::sync::watch;
 
 use super::address::{Address, Place};
-use super::guard::guard;
+use super::serving::{ScreenError, Server};
 use super::view::View;
 use super::viewers::{self, Shown};
 
 /// What is said in one request has this many bytes at most.
 const LONGEST: usize = 4_096;
-/// How long the last view may take to reach the viewers at the end.
-const LAST_VIEW: Duration = Duration::from_millis(500);
 
 /// What the page is made of: path, kind, content.
 const ASSETS: [(&str, &str, &str); 5] = [
@@ -73,29 +65,8 @@ pub struct Hooks {
 
 /// A page that is served, on a thread of its own. Dropping it ends that in order.
 pub struct Screen {
-    address: Arc<Address>,
     shown: Option<watch::Sender<Shown>>,
-    /// Dropped to end the server.
-    running: Option<oneshot::Sender<()>>,
-    thread: Option<JoinHandle<()>>,
-}
-
-/// A page that cannot be served.
-#[derive(Debug, thiserror::Error)]
-pub enum ScreenError {
-    #[error("cannot serve the page at `{at}`: {why}; {remedy}")]
-    Bind {
-        at: SocketAddr,
-        why: String,
-        remedy: &'static str,
-    },
-    #[error(
-        "found `{found}` as the address for the page, expected the one address of this machine \
-         that the other device reaches; name that"
-    )]
-    Unspecified { found: SocketAddr },
-    #[error("cannot serve the page: {why}; close other programs and try again")]
-    Machine { why: String },
+    server: Server,
 }
 
 impl Screen {
@@ -105,36 +76,15 @@ impl Screen {
     ///
     /// The address cannot be had.
     pub fn open(place: Place, hooks: Hooks, first: &View) -> Result<Screen, ScreenError> {
-        let at = place.socket();
-        if at.ip().is_unspecified() {
-            return Err(ScreenError::Unspecified { found: at });
-        }
-        let listener = TcpListener::bind(at).map_err(|error| cannot_bind(at, &error))?;
-        let machine = |why: &dyn std::fmt::Display| ScreenError::Machine {
-            why: why.to_string(),
-        };
-        listener.set_nonblocking(true).map_err(|e| machine(&e))?;
-        let socket = listener.local_addr().map_err(|e| machine(&e))?;
-        let address = Arc::new(Address::new(place, socket).map_err(|e| machine(&e))?);
         let (show, shown) = watch::channel(as_shown(first));
-        let (running, ended) = oneshot::channel();
-        let pages = router(Arc::clone(&address), Served { shown, hooks });
-        let runtime = tokio::runtime::Builder::new_current_thread()
-            .enable_all()
-            .build()
-            .map_err(|e| machine(&e))?;
-        let run = move || runtime.block_on(serve_until(listener, pages, ended));
-        let thread = thread::Builder::new().name("screen".to_owned()).spawn(run);
         Ok(Screen {
-            address,
             shown: Some(show),
-            running: Some(running),
-            thread: Some(thread.map_err(|e| machine(&e))?),
+            server: Server::open(place, router(Served { shown, hooks }))?,
         })
     }
 
     pub fn address(&self) -> &Address {
-        &self.address
+        self.server.address()
     }
 
     /// Shows something else from now on. Never waits.
@@ -147,13 +97,8 @@ impl Screen {
 
 impl Drop for Screen {
     fn drop(&mut self) {
-        // Viewers still take the newest view when the sender has gone.
+        // Before the server ends: viewers still take the newest view when the sender has gone.
         drop(self.shown.take());
-        drop(self.running.take());
-        if let Some(thread) = self.thread.take() {
-            // A server that failed has nothing left to end.
-            let _ = thread.join();
-        }
     }
 }
 
@@ -166,62 +111,23 @@ fn as_shown(view: &View) -> Shown {
     }
 }
 
-fn cannot_bind(at: SocketAddr, error: &io::Error) -> ScreenError {
-    let (why, remedy) = match error.kind() {
-        io::ErrorKind::AddrInUse => (
-            "another program has it".to_owned(),
-            "choose another port, or 0 for any that is free",
-        ),
-        io::ErrorKind::AddrNotAvailable => (
-            "this machine has no such address".to_owned(),
-            "name one that it has",
-        ),
-        io::ErrorKind::PermissionDenied => {
-            ("permission denied".to_owned(), "choose a port from 1024 on")
-        }
-        _ => (error.to_string().to_lowercase(), "choose another address"),
-    };
-    ScreenError::Bind { at, why, remedy }
-}
-
-async fn serve_until(listener: TcpListener, pages: Router, ended: oneshot::Receiver<()>) {
-    let Ok(listener) = tokio::net::TcpListener::from_std(listener) else {
-        return;
-    };
-    let (over, closing) = oneshot::channel::<()>();
-    let serving = serve(listener, pages).with_graceful_shutdown(async {
-        // Both when it is told and when nobody is left to tell.
-        let _ = closing.await;
-    });
-    let mut serving = std::pin::pin!(serving.into_future());
-    tokio::select! {
-        _ = &mut serving => return,
-        _ = ended => drop(over),
-    }
-    // A viewer that does not take its last view is not waited for.
-    let _ = timeout(LAST_VIEW, serving).await;
-}
-
 #[derive(Clone)]
 struct Served {
     shown: watch::Receiver<Shown>,
     hooks: Hooks,
 }
 
-fn router(address: Arc<Address>, served: Served) -> Router {
+fn router(served: Served) -> Router {
     let mut pages = Router::new();
     for (path, kind, content) in ASSETS {
         let asset = move || async move { ([(CONTENT_TYPE, kind)], content) };
         pages = pages.route(path, get(asset));
     }
-    let pages = pages
+    pages
         .route("/events", get(events))
         .route("/say", post(say))
         .layer(DefaultBodyLimit::max(LONGEST))
-        .with_state(served);
-    // The guard takes the token off the path, so it stands before the routes are looked up.
-    let guarded = middleware::from_fn_with_state(address, guard);
-    Router::new().fallback_service(pages).layer(guarded)
+        .with_state(served)
 }
 
 async fn events(State(served): State<Served>) -> impl IntoResponse {

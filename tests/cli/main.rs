@@ -16,6 +16,7 @@ mod readme;
 mod recordings;
 mod replay;
 mod report;
+mod review;
 #[cfg(feature = "pocketsphinx")]
 mod scoring;
 mod sessions;

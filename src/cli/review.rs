@@ -1,0 +1,193 @@
+//! `readback review`: a recorded session on a page, to be read, heard and put right.
+
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+use std::sync::{Arc, Mutex, PoisonError};
+
+use serde::Serialize;
+
+use super::meaning::MeaningParts;
+use super::opened::Opened;
+use super::recorded::{self, RecordedSession};
+use super::{Answer, Failure, Output, amend};
+use crate::language::Meaning;
+use crate::record;
+use crate::report::Report;
+use crate::screen::{Review, ReviewHooks};
+use crate::session::Event;
+
+/// Shows a recorded session on a page for a browser of this machine: what was said with its sound,
+/// readings against their limits, findings with their reasons, and what needs a look.
+///
+/// Readings can be put right there, notes given a text, remarks made and the record signed off; each
+/// is added to the record as `readback amend` does it. A pack can be looked at only. Ctrl-C ends it.
+///
+/// Examples:
+///
+///   readback review sessions/demo
+///   readback review demo.zip --no-open
+#[derive(Debug, clap::Args)]
+#[command(verbatim_doc_comment)]
+pub struct Arguments {
+    /// The session's folder, or its pack
+    session: PathBuf,
+    /// The port of the page; 0 takes any that is free
+    #[arg(long, default_value_t = 0)]
+    port: u16,
+    /// Say where the page is and leave opening it to you
+    #[arg(long)]
+    no_open: bool,
+}
+
+/// What was heard, as the page shows it.
+#[derive(Serialize)]
+struct Heard {
+    ms: u64,
+    words: String,
+    confidence: Option<f32>,
+    /// Empty where they meant nothing.
+    meaning: String,
+    clip: Option<String>,
+    typed: bool,
+}
+
+#[derive(Serialize)]
+struct Document<'a> {
+    report: &'a Report,
+    heard: Vec<Heard>,
+    /// The numbers of the findings that have a chart.
+    charts: Vec<usize>,
+    /// It may only be looked at.
+    pack: bool,
+}
+
+/// A session as it was last read.
+struct Read {
+    opened: Opened,
+    document: String,
+    charts: Vec<Option<String>>,
+}
+
+pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure> {
+    let session = arguments.session.clone();
+    let read = Arc::new(Mutex::new(read(&session)?));
+    let review = Review::open(arguments.port, hooks(session, read)).map_err(Failure::input)?;
+    let url = review.address().url();
+    if output.is_json() {
+        output.json(&serde_json::json!({ "url": url }))?;
+    } else {
+        output.line(format_args!("review: {url}"))?;
+    }
+    if !arguments.no_open {
+        show(&url);
+    }
+    let runtime = tokio::runtime::Builder::new_current_thread()
+        .enable_all()
+        .build()
+        .map_err(Failure::input)?;
+    let ended = runtime.block_on(tokio::signal::ctrl_c());
+    ended.map_err(Failure::input)?;
+    Ok(Answer::Done)
+}
+
+fn hooks(session: PathBuf, read: Arc<Mutex<Read>>) -> ReviewHooks {
+    let (shown, kept) = (Arc::clone(&read), Arc::clone(&read));
+    // What a request that failed half way has left behind is what was last read as a whole.
+    ReviewHooks {
+        document: Arc::new(move || {
+            let read = shown.lock().unwrap_or_else(PoisonError::into_inner);
+            read.document.clone()
+        }),
+        file: Arc::new(move |name| {
+            let read = kept.lock().unwrap_or_else(PoisonError::into_inner);
+            file(&read, name)
+        }),
+        amend: Arc::new(move |asked| put_right(&session, &read, asked)),
+    }
+}
+
+fn put_right(
+    session: &Path,
+    read: &Arc<Mutex<Read>>,
+    asked: serde_json::Value,
+) -> Result<(), String> {
+    if session.is_file() {
+        return Err("this is a pack: unpack it, and review the folder".to_owned());
+    }
+    let asked: amend::Asked = serde_json::from_value(asked).map_err(|error| error.to_string())?;
+    let mut read = read.lock().unwrap_or_else(PoisonError::into_inner);
+    amend::amend(session, &asked).map_err(|failure| failure.to_string())?;
+    *read = self::read(session).map_err(|failure| failure.to_string())?;
+    Ok(())
+}
+
+fn read(path: &Path) -> Result<Read, Failure> {
+    let session = recorded::open(path)?;
+    let report = session.report();
+    let charts: Vec<Option<String>> = report.findings.iter().map(|f| f.chart.clone()).collect();
+    let has = |(number, chart): (usize, &Option<String>)| chart.is_some().then_some(number);
+    let document = serde_json::to_string(&Document {
+        report: &report,
+        heard: heard(&session),
+        charts: charts.iter().enumerate().filter_map(has).collect(),
+        pack: path.is_file(),
+    });
+    Ok(Read {
+        document: document.map_err(Failure::input)?,
+        charts,
+        opened: session.into_opened(),
+    })
+}
+
+fn heard(session: &RecordedSession) -> Vec<Heard> {
+    let entries = session.recorded.entries.iter();
+    let heard = entries.filter_map(|entry| match &entry.event {
+        Event::Heard {
+            words,
+            confidence,
+            meaning,
+            clip,
+            typed,
+            start_ms,
+            ..
+        } => Some(Heard {
+            ms: *start_ms,
+            words: words.clone(),
+            confidence: *confidence,
+            meaning: means(meaning),
+            clip: clip.clone(),
+            typed: *typed,
+        }),
+        _ => None,
+    });
+    heard.collect()
+}
+
+fn means(meaning: &Meaning) -> String {
+    MeaningParts::new(meaning).to_string()
+}
+
+/// `chart/0`, or a clip by its name in the record.
+fn file(read: &Read, name: &str) -> Option<(&'static str, Vec<u8>)> {
+    if let Some(number) = name.strip_prefix("chart/") {
+        let chart = read.charts.get(number.parse::<usize>().ok()?)?.clone()?;
+        return Some(("image/svg+xml", chart.into_bytes()));
+    }
+    let clip = name.starts_with("clips/").then_some(name)?;
+    let wav = record::clip(read.opened.folder(), clip).ok()?;
+    Some(("audio/wav", wav))
+}
+
+/// Asks the desktop to show a page. Where there is none, the address was told.
+fn show(url: &str) {
+    let program = match cfg!(target_os = "macos") {
+        true => "open",
+        false => "xdg-open",
+    };
+    let mut command = Command::new(program);
+    command.arg(url).stdin(Stdio::null());
+    let started = command.stdout(Stdio::null()).stderr(Stdio::null()).spawn();
+    if started.is_err() {
+        eprintln!("note: no browser could be opened; open the address yourself");
+    }
+}

@@ -1,0 +1,217 @@
+// A recorded session: its story, its readings and findings, and what is put right.
+
+import { offer, playThis } from "./player.js";
+
+const by = (id) => document.getElementById(id);
+/** Below this, an engine is not sure of what it heard. */
+const UNSURE = 0.6;
+let session;
+
+function make(kind, text = "", name = "") {
+  const element = document.createElement(kind);
+  element.textContent = text;
+  if (name) element.className = name;
+  return element;
+}
+
+function button(text, label, does) {
+  const element = make("button", text);
+  element.type = "button";
+  element.setAttribute("aria-label", label);
+  element.addEventListener("click", does);
+  return element;
+}
+
+function clock(ms) {
+  const seconds = Math.floor(ms / 1000);
+  const rest = String(seconds % 60).padStart(2, "0");
+  return `${Math.floor(seconds / 60)}:${rest}`;
+}
+
+const words = (name) => name.replaceAll("_", " ");
+
+function valueOf(reading) {
+  const { value, low, high, special, unit } = reading;
+  if (value !== null) return `${special === "about" ? "about " : ""}${value} ${unit}`.trim();
+  if (low !== null && high !== null) return `${low} to ${high} ${unit}`.trim();
+  return words(special ?? "none");
+}
+
+const counts = ({ standing }) => standing === "read_back" || standing === "confirmed";
+const outside = ({ judged }) => ["above", "below", "no_value"].includes(judged);
+const doubtful = (reading) => !counts(reading) || reading.asked !== null || reading.corrected !== null || outside(reading);
+
+function showReadings({ readings }) {
+  by("readings").replaceChildren(...readings.map((reading) => {
+    const row = make("tr", "", counts(reading) ? "" : "gone");
+    const limits = reading.limits === null ? "" : `${reading.limits} ${reading.limits_unit ?? ""}`;
+    const corrected = reading.corrected;
+    row.append(
+      make("td", reading.number), make("td", clock(reading.ms)), make("td", `${reading.quantity} (${reading.step})`),
+      make("td", valueOf(reading)), make("td", limits),
+      make("td", [words(reading.standing), words(reading.judged).replace("no limits", "")].filter(Boolean).join(", "), outside(reading) ? "outside" : ""),
+    );
+    const right = make("td", corrected ? `${corrected.value}, ${words(corrected.judged)} ` : "");
+    if (counts(reading) && reading.computed === null && !session.pack) {
+      right.append(button("Put right", `Put right reading ${reading.number}`, () => ask({
+        title: `Reading ${reading.number}: ${reading.quantity}`, about: `Recorded as ${valueOf(reading)}. It stays in the record.`,
+        label: "The value it was, with its unit", what: (value) => ({ what: "reading", number: reading.number, value }), why: true,
+      })));
+    }
+    row.append(right);
+    return row;
+  }));
+}
+
+function judged(findings, missing) {
+  return findings.length > 0 ? findings.map(({ says }) => says).join(" / ") : `No finding. ${missing ?? ""}`;
+}
+
+function showFindings({ findings }) {
+  by("findings").replaceChildren(...findings.map((finding, number) => {
+    const box = make("div", "", finding.stands ? "finding" : "finding replaced");
+    const standing = finding.stands ? "" : " (judged anew later)";
+    box.append(make("p", `${clock(finding.ms)} ${judged(finding.findings, finding.missing)}${standing}`, "says"));
+    const why = make("ul");
+    why.append(...finding.why.map((reason) => make("li", reason)));
+    if (finding.runner_up) why.append(make("li", `runner-up, ${finding.margin ?? "?"} away: ${finding.runner_up.says}`));
+    if (finding.reason) why.append(make("li", `put in its place, because: ${finding.reason.words}`));
+    box.append(why);
+    if (finding.again) {
+      box.append(make("p", `Judged again with the corrected values: ${judged(finding.again.findings, finding.again.missing)}`, "again"));
+    }
+    if (session.charts.includes(number)) {
+      const chart = document.createElement("img");
+      chart.src = `file/chart/${number}`;
+      chart.alt = `The readings of ${finding.step} against the levels of its findings`;
+      box.append(chart);
+    }
+    return box;
+  }));
+}
+
+/** Everything that happened, each with its time, what it says, whether it needs a look. */
+function happenings() {
+  const { report, heard } = session;
+  const all = [];
+  const add = (ms, text, more = {}) => all.push({ ms, text, ...more });
+  for (const step of report.steps) add(step.ms, `${step.says} (${clock(step.took_ms)}, ${words(step.done)})`, { kind: "step", look: step.done === "skipped" });
+  for (const caution of report.cautions) {
+    if (caution.acknowledged_ms !== null) add(caution.acknowledged_ms, `Acknowledged: ${caution.signal ?? "standing caution"}: ${caution.text}`);
+  }
+  for (const hold of report.holds) {
+    const by = hold.words ?? hold.points.filter(({ proves }) => proves).map(({ value }) => value).join(", ");
+    add(hold.ms, `Hold point: ${hold.says} ${hold.released_at === null ? "Not released." : `Released by ${by}.`}`, { look: hold.released_at === null });
+  }
+  for (const one of heard) {
+    const sure = one.confidence === null ? "" : ` (${Math.round(one.confidence * 100)} %)`;
+    const unsure = one.confidence !== null && one.confidence < UNSURE;
+    add(one.ms, `\u201c${one.words}\u201d${sure}: ${one.meaning || "meant nothing here"}`, { clip: one.clip, words: one.words, look: unsure || one.meaning === "" });
+  }
+  for (const reading of report.readings) {
+    const asked = reading.asked === null ? "" : `, asked: ${reading.asked}`;
+    add(reading.ms, `Reading ${reading.number}: ${valueOf(reading)}, ${words(reading.standing)}${asked}`, { look: doubtful(reading) });
+  }
+  for (const finding of report.findings) add(finding.ms, judged(finding.findings, finding.missing), { look: finding.verdict !== "finding" });
+  report.notes.forEach((note, index) => {
+    const number = index + 1;
+    const given = report.reviews.some(({ says }) => says.startsWith(`Note ${number} says: `));
+    add(note.ms, `Note ${number}: ${note.note.words || "(no words)"}`, { look: !given, clip: note.note.clip, words: `note ${number}`, note: number });
+  });
+  return all.sort((a, b) => a.ms - b.ms);
+}
+
+function showStory() {
+  const only = by("look").checked;
+  const all = happenings();
+  const shown = only ? all.filter(({ look }) => look) : all;
+  const clips = [];
+  by("story").replaceChildren(...shown.map((one) => {
+    const row = make("li", "", [one.kind, one.look ? "look" : ""].filter(Boolean).join(" "));
+    const act = make("span");
+    if (one.clip) {
+      clips.push({ name: one.clip, words: one.words, row });
+      act.append(button("Play", `Play: ${one.words}`, () => playThis(one.clip)));
+    }
+    if (one.note && !session.pack) {
+      act.append(button("Write", `Write the text of note ${one.note}`, () => ask({
+        title: `Note ${one.note}`, about: one.text, label: "What it says", what: (text) => ({ what: "note", number: one.note, text }),
+      })));
+    }
+    row.append(make("time", clock(one.ms)), make("span", one.text), act);
+    return row;
+  }));
+  by("shown").textContent = `${shown.length} of ${all.length}`;
+  offer(clips);
+}
+
+function showRecord({ record, hearing, procedure }) {
+  const facts = [
+    ["Procedure", `${procedure.title}, revision ${procedure.revision}`], ["Session", record.session],
+    ["Lines", record.lines], ["Head", record.head], ["Engine", hearing.engine ?? "none"], ["Model", hearing.model ?? "none"],
+    ...Object.entries(record.about),
+  ];
+  by("record").replaceChildren(...facts.flatMap(([name, fact]) => [make("dt", name), make("dd", fact)]));
+}
+
+function showAll() {
+  const { report } = session;
+  const { job, record } = report;
+  by("title").textContent = report.procedure.title;
+  document.title = `Review: ${report.procedure.title}`;
+  const about = [job.unit ?? job.variant_name, job.serial, job.technician, report.time.began.slice(0, 16).replace("T", " "), job.complaint];
+  by("about").textContent = about.filter(Boolean).join(", ");
+  by("state").textContent = record.verified ? "The record is whole and unchanged." : `The record does not verify: ${record.faults.join("; ")}`;
+  by("unresolved").replaceChildren(...report.unresolved.map((text) => make("li", text)));
+  showFindings(report);
+  showReadings(report);
+  showStory();
+  by("reviews").replaceChildren(...report.reviews.map(({ at, who, says, why }) => make("li", `${at.slice(0, 16).replace("T", " ")}, ${who}: ${says}${why ? ` Reason: ${why}` : ""}`)));
+  by("signed").textContent = report.signed_off ? "The record is signed off." : "The record is not signed off.";
+  by("act").hidden = session.pack;
+  showRecord(report);
+}
+
+let asked;
+function ask(question) {
+  asked = question;
+  by("ask-title").textContent = question.title;
+  by("ask-about").textContent = question.about;
+  by("text-label").textContent = question.label;
+  by("text").value = "";
+  by("why").value = "";
+  by("refused").textContent = "";
+  for (const part of ["why", "why-label"]) by(part).hidden = !question.why;
+  by("ask").showModal();
+  by("text").focus();
+}
+
+async function add() {
+  const body = { by: by("by").value, why: by("why").value, ...asked.what(by("text").value) };
+  const headers = { "content-type": "application/json" };
+  const answer = await fetch("amend", { method: "POST", headers, body: JSON.stringify(body) });
+  if (!answer.ok) {
+    by("refused").textContent = await answer.text();
+    return;
+  }
+  by("ask").close();
+  await take();
+}
+
+async function take() {
+  const answer = await fetch("session");
+  session = await answer.json();
+  showAll();
+}
+
+by("look").addEventListener("change", showStory);
+by("do").addEventListener("click", add);
+by("leave").addEventListener("click", () => by("ask").close());
+by("remark").addEventListener("click", () => ask({
+  title: "A remark", about: "Something to be known of the session.", label: "Remark", what: (text) => ({ what: "remark", text }),
+}));
+by("sign").addEventListener("click", () => ask({
+  title: "Sign off", about: "You stand for the record as it is. Whatever is put right later takes this back.",
+  label: "Statement", what: (statement) => ({ what: "sign", statement }),
+}));
+await take();
