@@ -13,7 +13,13 @@ use crate::procedure::{self, PlaneTable, Problem};
 ///
 /// Procedures that one of them calls are read from the same folder. The answer is "no" (exit code
 /// 1) where anything is found.
+///
+/// Examples:
+///
+///   readback check procedures/cold-benches.yaml
+///   readback check --schema > procedure.schema.json
 #[derive(Debug, clap::Args)]
+#[command(verbatim_doc_comment)]
 pub struct Arguments {
     /// The procedures' files
     #[arg(required_unless_present = "schema", value_name = "PROCEDURE")]

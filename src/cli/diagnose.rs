@@ -15,7 +15,13 @@ use crate::quantity::Reading;
 /// Says what readings point to by the table of a diagnose step, and why.
 ///
 /// The answer is "no" (exit code 1) where there is no single finding; then it says what is missing.
+///
+/// Examples:
+///
+///   readback diagnose procedures/cold-benches.yaml --step circulator --variant hs-2 --readings counts.csv
+///   printf 't_s,value\n0,176\n' | readback diagnose procedures/cold-benches.yaml --step circulator --variant hs-2 --readings -
 #[derive(Debug, clap::Args)]
+#[command(verbatim_doc_comment)]
 pub struct Arguments {
     /// The procedure's file
     procedure: PathBuf,

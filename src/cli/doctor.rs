@@ -20,7 +20,13 @@ use crate::speaking::voice::{Delivery, Voice, VoiceError};
 /// Ends with 0 when a session can at least be replayed from recorded audio: the language is there,
 /// one engine has a model for it, and the record folder can be written. Ends with 3 otherwise. A
 /// live session needs a microphone too; without a voice it goes on in text.
+///
+/// Examples:
+///
+///   readback doctor
+///   readback doctor --language ko-KR
 #[derive(Debug, clap::Args)]
+#[command(verbatim_doc_comment)]
 pub struct Arguments {
     /// The language that is to be spoken and heard
     #[arg(long, default_value = "en-US")]

@@ -30,7 +30,13 @@ use crate::session::{Guide, Phase, Position, State, expectation};
 ///
 /// Without a procedure every command and every reading may be heard; with one, what may be said at
 /// the given step as it is entered. What is not understood means nothing, never a guess.
+///
+/// Examples:
+///
+///   readback hear clips/000001.wav --engine pocketsphinx
+///   readback hear *.wav --procedure procedures/cold-benches.yaml --step circulator
 #[derive(Debug, clap::Args)]
+#[command(verbatim_doc_comment)]
 pub struct Arguments {
     /// WAV recordings
     #[arg(

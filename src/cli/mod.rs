@@ -47,10 +47,14 @@ use clap::{Parser, Subcommand};
 pub use failure::Failure;
 pub use output::{Answer, Output};
 
+const EXIT_CODES: &str = "\
+Exit codes: 0 done, 1 the answer is \"no\", 2 bad input or usage, 3 a device, an engine or a model \
+is missing. `readback COMMAND --help` shows examples.";
+
 /// Works through a service procedure by voice: reads it aloud, listens, reads every value back,
 /// keeps the place and leaves a record.
 #[derive(Debug, Parser)]
-#[command(name = "readback", version, about, max_term_width = 100)]
+#[command(name = "readback", version, about, max_term_width = 100, after_help = EXIT_CODES)]
 struct Arguments {
     /// Answer with one JSON document on stdout
     #[arg(long, global = true)]
@@ -120,5 +124,60 @@ pub fn run() -> Result<Answer, Failure> {
     match arguments.command.run(&mut output) {
         Err(Failure::Closed) => Ok(Answer::Done),
         answer => answer,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use clap::CommandFactory;
+
+    use super::*;
+
+    /// The commands that a help shows as examples.
+    fn examples(help: &str) -> Vec<String> {
+        let after = help.split_once("Examples:").map_or("", |(_, after)| after);
+        let lines = after.lines().map(str::trim);
+        let shown = lines.filter_map(|line| Some(&line[line.find("readback ")?..]));
+        shown.map(str::to_owned).collect()
+    }
+
+    /// The words of a command, as a shell splits them, up to where its output goes.
+    fn words(command: &str) -> Vec<String> {
+        let mut words = Vec::new();
+        for (number, part) in command.split('"').enumerate() {
+            match number % 2 {
+                1 => words.push(part.to_owned()),
+                _ => words.extend(part.split_whitespace().map(str::to_owned)),
+            }
+        }
+        let ours = words.into_iter();
+        ours.take_while(|word| !matches!(word.as_str(), "|" | ">" | "<"))
+            .collect()
+    }
+
+    #[test]
+    fn every_command_is_listed_on_one_line() {
+        for command in Arguments::command().get_subcommands() {
+            let about = command.get_about().map(ToString::to_string);
+            let about = about.unwrap_or_default();
+            assert!(!about.is_empty() && !about.contains('\n'), "{about}");
+        }
+    }
+
+    #[test]
+    fn every_help_shows_examples_that_are_understood() {
+        for command in Arguments::command().get_subcommands() {
+            let name = command.get_name();
+            let help = command.get_long_about().map(ToString::to_string);
+            let examples = examples(&help.unwrap_or_default());
+            assert!(!examples.is_empty(), "`{name}` has no example");
+            for example in examples {
+                let words = words(&example);
+                assert_eq!(words[1], name, "{example}");
+                if let Err(error) = Arguments::try_parse_from(words) {
+                    panic!("{example}: {error}");
+                }
+            }
+        }
     }
 }

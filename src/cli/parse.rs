@@ -10,7 +10,13 @@ use crate::language::{Automaton, Expectation, Language, Say};
 ///
 /// Without a procedure everything may be said: all commands, readings in every unit, and spelling.
 /// `,` and `...` stand for a pause. The answer is "no" (exit code 1) where the words mean nothing.
+///
+/// Examples:
+///
+///   readback parse "four point seven k ohms"
+///   readback parse - < phrases.txt
 #[derive(Debug, clap::Args)]
+#[command(verbatim_doc_comment)]
 pub struct Arguments {
     /// The words, or - for one utterance a line from stdin
     #[arg(value_name = "WORDS")]

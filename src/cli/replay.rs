@@ -20,7 +20,13 @@ use crate::speaking::speaker::Speaker;
 ///
 /// Time passes as fast as it is worked through; the times shown and recorded are those it would
 /// have taken. The session is recorded like a live one.
+///
+/// Examples:
+///
+///   readback replay procedures/cold-benches.yaml --script words.txt --record sessions/words
+///   readback replay procedures/cold-benches.yaml --audio audio-fixtures/cold-benches --voice none
 #[derive(Debug, clap::Args)]
+#[command(verbatim_doc_comment)]
 pub struct Arguments {
     /// The procedure's file; those it calls are read from the same folder
     #[arg(value_name = "PROCEDURE")]

@@ -16,11 +16,12 @@ use crate::report::Report;
 use crate::screen::{Review, ReviewHooks};
 use crate::session::Event;
 
-/// Shows a recorded session on a page for a browser of this machine: what was said with its sound,
-/// readings against their limits, findings with their reasons, and what needs a look.
+/// Shows a recorded session on a page for a browser of this machine.
 ///
-/// Readings can be put right there, notes given a text, remarks made and the record signed off; each
-/// is added to the record as `readback amend` does it. A pack can be looked at only. Ctrl-C ends it.
+/// What was said stands there with its sound, readings against their limits, findings with their
+/// reasons, and what needs a look. Readings can be put right there, notes given a text, remarks
+/// made and the record signed off; each is added to the record as `readback amend` does it. A pack
+/// can be looked at only. Ctrl-C ends it.
 ///
 /// Examples:
 ///

@@ -28,7 +28,13 @@ const WAITING: usize = 64;
 ///
 /// What is said is also written. SIGINT (Ctrl-C) and SIGTERM end the session in order; it can be
 /// gone on with by --resume, at the same step and with the same readings.
+///
+/// Examples:
+///
+///   readback run procedures/cold-benches.yaml --headset --job job.yaml
+///   readback run procedures/cold-benches.yaml --screen --resume sessions/2026-03-04-170509-cold-benches
 #[derive(Debug, clap::Args)]
+#[command(verbatim_doc_comment)]
 pub struct Arguments {
     /// The procedure's file; those it calls are read from the same folder
     #[arg(value_name = "PROCEDURE")]

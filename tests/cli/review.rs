@@ -40,27 +40,32 @@ impl Drop for Served {
 
 #[cfg(feature = "pocketsphinx")]
 #[test]
-fn a_session_is_heard_put_right_and_signed_off_on_its_page() {
+fn a_session_is_heard_put_right_and_signed_off_on_its_page_and_its_report_is_read() {
     let folder = Folder::new();
     let procedure = format!("{ROOT}/procedures/cold-benches.yaml");
     let audio = format!("{ROOT}/audio-fixtures/cold-benches");
     let replay = ["replay", &procedure, "--audio", &audio, "--voice", "none"];
     let to = ["--engine", "pocketsphinx", "--record", "s"];
     folder.run(replay.into_iter().chain(to)).exits(0);
-    let served = Served::of(folder.path(), "s");
-    let mut node = Command::new("node");
-    node.arg(format!("{ROOT}/tests/pages/review.mjs"))
-        .arg(&served.url);
-    let read = node.output().expect("node; scripts/setup installs it");
-    assert!(
-        read.status.success(),
-        "{}",
-        String::from_utf8_lossy(&read.stderr)
-    );
+    in_a_browser("review.mjs", &Served::of(folder.path(), "s").url);
     let found = folder.run(["verify", "s"]).exits(0).read_stdout();
     assert!(found.starts_with("whole and unchanged\n"), "{found}");
     let report = folder.run(["report", "s"]).exits(0).read_stdout();
     assert!(report.contains("The record is signed off."), "{report}");
+    let to = ["--format", "html", "--clips", "--out", "r.html"];
+    folder.run(["report", "s"].into_iter().chain(to)).exits(0);
+    let file = folder.path().join("r.html");
+    in_a_browser("report.mjs", &file.to_string_lossy());
+}
+
+/// Reads a page by a script of `tests/pages`.
+#[cfg(feature = "pocketsphinx")]
+fn in_a_browser(script: &str, page: &str) {
+    let mut node = Command::new("node");
+    node.arg(format!("{ROOT}/tests/pages/{script}")).arg(page);
+    let read = node.output().expect("node; scripts/setup installs it");
+    let told = String::from_utf8_lossy(&read.stderr);
+    assert!(read.status.success(), "{script}: {told}");
 }
 
 #[test]
