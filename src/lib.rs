@@ -16,6 +16,7 @@
 //! | [`record`] | events to durable lines and back |
 //! | [`report`] | a recorded session to its service report: text, HTML, CSV, JSON |
 //! | [`archive`] | many sessions: found, compared and counted by an index that can be deleted |
+//! | [`sound`] | the operating system's sound devices, as hearing and speaking find them |
 //! | [`hearing`] | edge: audio in, hypotheses out |
 //! | [`speaking`] | edge: words aloud |
 //! | [`screen`] | edge: the page that shows a session at a glance, and its keys |
@@ -59,4 +60,5 @@ pub mod replay;
 pub mod report;
 pub mod screen;
 pub mod session;
+pub mod sound;
 pub mod speaking;

@@ -14,6 +14,7 @@ use cpal::{ErrorKind, FromSample, SampleFormat, SizedSample, StreamConfig};
 use rtrb::{Consumer, Producer, RingBuffer};
 
 use super::microphone::{self, MicrophoneError};
+use crate::sound;
 
 /// How much sound the ring holds: an engine may be busy that long and no word is lost.
 const RING_SECONDS: usize = 10;
@@ -51,7 +52,7 @@ impl Capture {
         let set = device
             .default_input_config()
             .map_err(|e| microphone::sorted(&e))?;
-        let config = set.config();
+        let config = sound::in_pieces(&device, set.config());
         let rate = config.sample_rate;
         let (producer, ring) = RingBuffer::new(RING_SECONDS * rate as usize);
         let dropped = Arc::<AtomicU64>::default();
@@ -132,7 +133,7 @@ impl Capture {
 fn meaning_of(error: &cpal::Error) -> Option<Trouble> {
     match error.kind() {
         ErrorKind::Xrun => Some(Trouble::Gap),
-        ErrorKind::DeviceChanged | ErrorKind::RealtimeDenied => None,
+        _ if sound::is_harmless(error) => None,
         _ => Some(Trouble::Lost(microphone::sorted(error))),
     }
 }

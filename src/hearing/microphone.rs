@@ -4,6 +4,8 @@ use cpal::ErrorKind;
 use cpal::traits::{DeviceTrait, HostTrait};
 use serde::Serialize;
 
+use crate::sound;
+
 /// One input device.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Microphone {
@@ -32,7 +34,7 @@ const SILENT: &str = "null";
 ///
 /// There is none, or none can be used: what to do about it.
 pub fn microphones() -> Result<Vec<Microphone>, MicrophoneError> {
-    let host = cpal::default_host();
+    let host = sound::host();
     let default = host.default_input_device().and_then(|d| d.id().ok());
     let devices = host.input_devices().map_err(|e| sorted(&e))?;
     let mut found = Vec::new();
@@ -68,7 +70,7 @@ pub fn microphones() -> Result<Vec<Microphone>, MicrophoneError> {
 ///
 /// There is none, none of that name, or several.
 pub(super) fn choose(wanted: Option<&str>) -> Result<cpal::Device, MicrophoneError> {
-    let host = cpal::default_host();
+    let host = sound::host();
     let Some(wanted) = wanted else {
         return host.default_input_device().ok_or_else(none);
     };

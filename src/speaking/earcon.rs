@@ -5,10 +5,11 @@ use std::sync::mpsc::{Receiver, Sender, channel};
 use std::thread;
 
 use cpal::traits::{DeviceTrait, HostTrait, StreamTrait};
-use cpal::{ErrorKind, FromSample, SampleFormat, SizedSample, StreamConfig};
+use cpal::{FromSample, SampleFormat, SizedSample, StreamConfig};
 use rtrb::{Consumer, Producer, RingBuffer};
 
 use super::voice::VoiceError;
+use crate::sound;
 
 /// What a tone says.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -145,15 +146,15 @@ struct Loudspeaker {
 
 impl Loudspeaker {
     fn open(tell: &Sender<Order>) -> Result<Loudspeaker, VoiceError> {
-        let device = cpal::default_host().default_output_device();
+        let device = sound::host().default_output_device();
         let device = device.ok_or_else(|| no_loudspeaker("none was found"))?;
         let set = device.default_output_config().map_err(no_loudspeaker)?;
-        let config = set.config();
+        let config = sound::in_pieces(&device, set.config());
         let rate = config.sample_rate;
         let (producer, ring) = RingBuffer::new((rate * RING_MS / 1000) as usize);
         let tell = tell.clone();
         let lost = move |error: cpal::Error| {
-            if !is_harmless(&error) {
+            if !sound::is_harmless(&error) {
                 // Nobody listens any more where the tones are being closed.
                 let _ = tell.send(Order::Lost);
             }
@@ -180,14 +181,6 @@ impl Loudspeaker {
             let _ = self.ring.push(sample);
         }
     }
-}
-
-/// Whether the stream goes on by itself.
-fn is_harmless(error: &cpal::Error) -> bool {
-    matches!(
-        error.kind(),
-        ErrorKind::Xrun | ErrorKind::DeviceChanged | ErrorKind::RealtimeDenied
-    )
 }
 
 fn stream<T>(

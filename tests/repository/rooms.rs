@@ -33,12 +33,13 @@ const EDGES: [&str; 6] = [
 fn may_import(room: &str) -> Option<Vec<&'static str>> {
     let loops = || [&CORE[..], &EDGES[..]].concat();
     let rooms = match room {
-        "quantity" | "clock" => vec![],
+        "quantity" | "clock" | "sound" => vec![],
         "measure" | "language" => vec!["quantity"],
         "procedure" => CORE[..3].to_vec(),
         "diagnosis" => CORE[..4].to_vec(),
         "session" => CORE[..5].to_vec(),
-        "record" | "hearing" | "speaking" => [&CORE[..6], &["clock"]].concat(),
+        "record" => [&CORE[..6], &["clock"]].concat(),
+        "hearing" | "speaking" => [&CORE[..6], &["clock", "sound"]].concat(),
         "report" | "screen" => CORE.to_vec(),
         "archive" => [&CORE[..], &["report"]].concat(),
         "conversation" => [&CORE[..], &["clock"]].concat(),
