@@ -1,10 +1,10 @@
 //! What the technician of a replay says, from the files that were named.
 
-use std::fs::{self, File};
+use std::fs::File;
 use std::io::BufReader;
 use std::path::Path;
 
-use super::Failure;
+use super::{Failure, text_file};
 use crate::hearing::endpoint::{Endpointer, Utterance};
 use crate::hearing::pause::Pause;
 use crate::hearing::scripted::{Script, Start};
@@ -16,7 +16,7 @@ const MANIFEST: &str = "manifest.json";
 
 /// The lines of a script.
 pub fn from_script(path: &Path) -> Result<Vec<Cue>, Failure> {
-    let text = fs::read_to_string(path).map_err(|error| Failure::file("read", path, &error))?;
+    let text = text_file::read(path, text_file::BY_PROGRAM)?;
     let script = Script::parse(&path.display().to_string(), &text).map_err(Failure::input)?;
     let cues = script.lines().iter().map(|line| Cue {
         when: match line.start {
@@ -45,7 +45,7 @@ pub fn from_audio(path: &Path) -> Result<Vec<Cue>, Failure> {
 
 fn from_folder(folder: &Path) -> Result<Vec<Cue>, Failure> {
     let path = folder.join(MANIFEST);
-    let text = fs::read_to_string(&path).map_err(|error| Failure::file("read", &path, &error))?;
+    let text = text_file::read(&path, text_file::BY_PROGRAM)?;
     let manifest = Manifest::parse(&path.display().to_string(), &text).map_err(Failure::input)?;
     let mut cues = Vec::new();
     for recording in &manifest.utterances {

@@ -1,14 +1,10 @@
 //! A job file: what is known of a job before a technician leaves for it.
 
-use std::fs;
 use std::path::Path;
 
 use serde::Deserialize;
 
-use super::Failure;
-
-/// No job has more to say than this many bytes.
-const LARGEST: u64 = 64 * 1024;
+use super::{Failure, text_file};
 
 /// Every line may be left out; what the session needs is asked then.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Deserialize)]
@@ -32,15 +28,7 @@ pub struct JobFile {
 ///
 /// It cannot be read, is too large, or is not a job in YAML: with the place and what is expected.
 pub fn read(path: &Path) -> Result<JobFile, Failure> {
-    let cannot = |error: std::io::Error| Failure::file("read", path, &error);
-    let size = fs::metadata(path).map_err(cannot)?.len();
-    if size > LARGEST {
-        return Err(Failure::input(format_args!(
-            "`{}` has {size} bytes, expected a job file of at most {LARGEST}",
-            path.display()
-        )));
-    }
-    let text = fs::read_to_string(path).map_err(cannot)?;
+    let text = text_file::read(path, text_file::BY_HAND)?;
     parse(&path.display().to_string(), &text)
 }
 

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 use serde::Serialize;
 
-use super::{Answer, Failure, Output};
+use super::{Answer, Failure, Output, text_file};
 use crate::record::{Key, PublicKey};
 
 /// Makes a key to sign records with.
@@ -81,7 +81,7 @@ fn write_new(path: &Path, text: &str, secret: bool) -> Result<(), Failure> {
 ///
 /// It is none, or others than its owner may read it.
 pub fn read_private(path: &Path) -> Result<Key, Failure> {
-    let text = fs::read_to_string(path).map_err(|error| Failure::file("read", path, &error))?;
+    let text = text_file::read(path, text_file::BY_HAND)?;
     #[cfg(unix)]
     {
         use std::os::unix::fs::PermissionsExt;
@@ -104,7 +104,7 @@ pub fn read_private(path: &Path) -> Result<Key, Failure> {
 ///
 /// It is none.
 pub fn read_public(path: &Path) -> Result<PublicKey, Failure> {
-    let text = fs::read_to_string(path).map_err(|error| Failure::file("read", path, &error))?;
+    let text = text_file::read(path, text_file::BY_HAND)?;
     PublicKey::from_pem(&text).map_err(|error| no_key(path, "public", &error))
 }
 

@@ -39,6 +39,7 @@ mod session_folder;
 mod sessions;
 mod sessions_text;
 mod sign;
+mod text_file;
 mod verify;
 mod voices;
 

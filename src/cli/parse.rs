@@ -1,9 +1,7 @@
 //! `readback parse`: what words mean.
 
-use std::io;
-
 use super::meaning::MeaningDocument;
-use super::{Answer, Failure, Output};
+use super::{Answer, Failure, Output, text_file};
 use crate::language::{Automaton, Expectation, Language, Say};
 
 /// Says what words mean: a command, readings, a spelling.
@@ -49,8 +47,7 @@ fn lines(
     document: impl Fn(&str) -> MeaningDocument,
     output: &mut Output,
 ) -> Result<Answer, Failure> {
-    let text = io::read_to_string(io::stdin())
-        .map_err(|error| Failure::input(format_args!("cannot read stdin: {error}")))?;
+    let text = text_file::read_stdin()?;
     let documents: Vec<MeaningDocument> = text.lines().map(document).collect();
     match output.is_json() {
         true => output.json(&documents)?,

@@ -1,9 +1,8 @@
 //! The files of a procedure: the one that was named, and those it calls, from the same folder.
 
-use std::fs;
 use std::path::Path;
 
-use super::Failure;
+use super::{Failure, text_file};
 use crate::procedure::{self, Library, Problem, ProcedureId, SourceFile};
 
 /// A procedure with those it calls, and their files as they were read.
@@ -67,7 +66,7 @@ fn read_called(folder: &Path, id: &ProcedureId) -> Option<SourceFile> {
 }
 
 fn read(path: &Path) -> Result<SourceFile, Failure> {
-    let text = fs::read_to_string(path).map_err(|error| Failure::file("read", path, &error))?;
+    let text = text_file::read(path, text_file::BY_HAND)?;
     Ok(SourceFile {
         name: path.display().to_string(),
         text,

@@ -4,14 +4,12 @@
 //! in the unit of the quantity. A value is a number, `220..240` ("hunting between"), `about 240`,
 //! `over_range`, `short` or `no_reading`; an empty value is `no_reading`.
 
-use std::fs;
-use std::io;
 use std::path::Path;
 
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 
-use super::Failure;
+use super::{Failure, text_file};
 use crate::diagnosis::Series;
 use crate::quantity::{Amount, Reading, Unit};
 
@@ -25,11 +23,9 @@ const HEADER: &str = "t_s,value";
 /// Names the file and the line, what was found and what was expected.
 pub fn open(path: &Path, unit: Unit) -> Result<Series, Failure> {
     let (name, text) = if path == Path::new("-") {
-        let text = io::read_to_string(io::stdin())
-            .map_err(|error| Failure::input(format_args!("cannot read stdin: {error}")))?;
-        ("stdin".to_owned(), text)
+        ("stdin".to_owned(), text_file::read_stdin()?)
     } else {
-        let text = fs::read_to_string(path).map_err(|error| Failure::file("read", path, &error))?;
+        let text = text_file::read(path, text_file::BY_PROGRAM)?;
         (format!("`{}`", path.display()), text)
     };
     parse(&text, unit).map_err(|problem| match problem {

@@ -1,7 +1,7 @@
 //! The session folder: what lies where in it, who has it open, and how its files reach the disk.
 
 use std::fs::{self, File, OpenOptions, TryLockError};
-use std::io::{Read, Write};
+use std::io::{self, Read, Write};
 use std::path::{Component, Path, PathBuf};
 
 use super::line::{BoundFile, Hash};
@@ -199,18 +199,23 @@ pub(crate) fn read_events(folder: &Path) -> Result<Vec<u8>, RecordError> {
 ///
 /// [`RecordError::BadFile`] if it is, [`RecordError::Storage`] if it cannot be read.
 pub(crate) fn read_some(path: &Path) -> Result<Vec<u8>, RecordError> {
-    let file = File::open(path).map_err(RecordError::storage("read", path))?;
-    let mut bytes = Vec::new();
-    file.take(LARGEST + 1)
-        .read_to_end(&mut bytes)
-        .map_err(RecordError::storage("read", path))?;
-    match bytes.len() as u64 > LARGEST {
-        false => Ok(bytes),
-        true => Err(RecordError::BadFile {
-            file: path.to_owned(),
-            what: format!("is larger than {LARGEST} bytes, which no file of a session is"),
-        }),
+    let read = within(path, LARGEST).map_err(RecordError::storage("read", path))?;
+    read.ok_or_else(|| RecordError::BadFile {
+        file: path.to_owned(),
+        what: format!("is larger than {LARGEST} bytes, which no file of a session is"),
+    })
+}
+
+/// The bytes of a file that has at most `largest`; of another one as good as nothing is read.
+fn within(path: &Path, largest: u64) -> io::Result<Option<Vec<u8>>> {
+    let file = File::open(path)?;
+    if file.metadata()?.len() > largest {
+        return Ok(None);
     }
+    let mut bytes = Vec::new();
+    // It may grow while it is read.
+    file.take(largest + 1).read_to_end(&mut bytes)?;
+    Ok(Some(bytes).filter(|bytes| bytes.len() as u64 <= largest))
 }
 
 /// Moves everything behind `good` bytes of `session.jsonl` into a file of its own.

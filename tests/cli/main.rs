@@ -7,6 +7,7 @@ mod diagnose;
 mod doctor;
 #[cfg(feature = "pocketsphinx")]
 mod hear;
+mod large;
 mod manual;
 mod pack;
 mod parse;

@@ -25,7 +25,10 @@ async function opened() {
 /** Milliseconds between frames while the whole page is scrolled through, 300 pixels a frame. */
 async function frames() {
   const { page, context } = await open(browser, url);
-  await page.waitForFunction(() => document.getElementById("shown").textContent !== "");
+  await page.waitForFunction(() => {
+    const { length } = document.querySelectorAll("#story li");
+    return document.getElementById("shown").textContent === `${length} of ${length}`;
+  });
   const found = await page.evaluate(() => new Promise((told) => {
     const between = [];
     let last;

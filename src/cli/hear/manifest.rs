@@ -4,7 +4,7 @@ use std::path::Path;
 
 use serde::{Deserialize, Serialize};
 
-use crate::cli::Failure;
+use crate::cli::{Failure, text_file};
 
 /// The recordings of one corpus, in an order drawn by lot.
 #[derive(Debug, Deserialize)]
@@ -54,8 +54,7 @@ impl Manifest {
     ///
     /// The file cannot be read or is no manifest.
     pub fn read(path: &Path) -> Result<Manifest, Failure> {
-        let text =
-            std::fs::read_to_string(path).map_err(|why| Failure::file("read", path, &why))?;
+        let text = text_file::read(path, text_file::BY_PROGRAM)?;
         serde_json::from_str(&text).map_err(|why| {
             Failure::input(format_args!(
                 "`{}` is no manifest of a corpus: {why}; make one with `scripts/make-corpus`",

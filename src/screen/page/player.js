@@ -31,11 +31,12 @@ function draw(sound) {
 }
 
 /** Plays one clip from its beginning; whatever sounds is ended. */
-async function play({ name, words, row }) {
+async function play({ name, words }) {
   sounding?.stop();
   for (const other of document.querySelectorAll("[aria-current]")) other.removeAttribute("aria-current");
-  row.setAttribute("aria-current", "true");
-  row.scrollIntoView({ block: "nearest" });
+  const row = document.querySelector(`[data-clip="${CSS.escape(name)}"]`);
+  row?.setAttribute("aria-current", "true");
+  row?.scrollIntoView({ block: "nearest" });
   try {
     const sound = await decoded(name);
     draw(sound);
@@ -53,7 +54,7 @@ async function play({ name, words, row }) {
   }
 }
 
-/** The clips that can be heard now, in order: `name`, `words`, and the `row` that shows them. */
+/** The clips that can be heard now, in order: `name` and `words`. The row of each names its clip. */
 let clips = [];
 
 export function offer(list) {

@@ -28,6 +28,22 @@ function clock(ms) {
   return `${Math.floor(seconds / 60)}:${rest}`;
 }
 
+/** Rows that are made at once, and then whenever there is time. */
+const AT_ONCE = 120;
+const filling = new Map();
+
+/** Fills a list with a row for each thing. A long session is there at once, and its end soon after. */
+function fill(list, things, row) {
+  clearTimeout(filling.get(list));
+  const some = (from) => {
+    const end = from + AT_ONCE;
+    list.append(...things.slice(from, end).map(row));
+    if (end < things.length) filling.set(list, setTimeout(some, 0, end));
+  };
+  list.replaceChildren();
+  some(0);
+}
+
 const words = (name) => name.replaceAll("_", " ");
 
 function valueOf(reading) {
@@ -42,7 +58,7 @@ const outside = ({ judged }) => ["above", "below", "no_value"].includes(judged);
 const doubtful = (reading) => !counts(reading) || reading.asked !== null || reading.corrected !== null || outside(reading);
 
 function showReadings({ readings }) {
-  by("readings").replaceChildren(...readings.map((reading) => {
+  fill(by("readings"), readings, (reading) => {
     const row = make("tr", "", counts(reading) ? "" : "gone");
     const limits = reading.limits === null ? "" : `${reading.limits} ${reading.limits_unit ?? ""}`;
     const corrected = reading.corrected;
@@ -60,7 +76,7 @@ function showReadings({ readings }) {
     }
     row.append(right);
     return row;
-  }));
+  });
 }
 
 function judged(findings, missing) {
@@ -125,12 +141,13 @@ function showStory() {
   const only = by("look").checked;
   const all = happenings();
   const shown = only ? all.filter(({ look }) => look) : all;
-  const clips = [];
-  by("story").replaceChildren(...shown.map((one) => {
+  const heard = shown.filter(({ clip }) => clip);
+  offer(heard.map(({ clip, words }) => ({ name: clip, words })));
+  fill(by("story"), shown, (one) => {
     const row = make("li", "", [one.kind, one.look ? "look" : ""].filter(Boolean).join(" "));
     const act = make("span");
     if (one.clip) {
-      clips.push({ name: one.clip, words: one.words, row });
+      row.dataset.clip = one.clip;
       act.append(button("Play", `Play: ${one.words}`, () => playThis(one.clip)));
     }
     if (one.note && !session.pack) {
@@ -140,9 +157,8 @@ function showStory() {
     }
     row.append(make("time", clock(one.ms)), make("span", one.text), act);
     return row;
-  }));
+  });
   by("shown").textContent = `${shown.length} of ${all.length}`;
-  offer(clips);
 }
 
 function showRecord({ record, hearing, procedure }) {
