@@ -4,6 +4,7 @@
 //!
 //! - `procedure FILE...` of `tests/dialogues/procedures/`, the main one first;
 //! - `job KEY=VALUE, ...`: what is known before the session begins;
+//! - `visit SERIAL DAY CONCLUSION`: the last session at a unit;
 //! - `12.0 > words`: said when everything before was heard to its end; ` ~ ` parts hypotheses,
 //!   `...` is a pause;
 //! - `12.0 >> words`: said into the prompt;

@@ -1,10 +1,13 @@
 //! Which sessions there are.
 
+use std::collections::BTreeMap;
+
 use rusqlite::Row;
 use rusqlite::types::Value;
 use serde::Serialize;
 
 use super::index::{Archive, ArchiveError};
+use crate::session::Visit;
 
 /// Which sessions are wanted: those for which everything given holds.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -95,6 +98,29 @@ impl Archive {
                 })
             },
         )
+    }
+
+    /// The last session at each unit, by its serial number.
+    ///
+    /// # Errors
+    ///
+    /// The index fails.
+    pub fn last_visits(&self) -> Result<BTreeMap<String, Visit>, ArchiveError> {
+        let visits = self.rows(
+            "SELECT serial, folder, substr(began, 1, 10), conclusion FROM session
+             WHERE trouble IS NULL AND serial IS NOT NULL ORDER BY began, folder",
+            Vec::new(),
+            |row| {
+                let visit = Visit {
+                    session: row.get(1)?,
+                    day: row.get(2)?,
+                    conclusion: row.get(3)?,
+                };
+                Ok((row.get(0)?, visit))
+            },
+        )?;
+        // Of several at one unit the last one stays.
+        Ok(visits.into_iter().collect())
     }
 
     /// All rows of a query.

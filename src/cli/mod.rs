@@ -41,6 +41,7 @@ mod sessions_text;
 mod sign;
 mod text_file;
 mod verify;
+mod visits;
 mod voices;
 
 use clap::{Parser, Subcommand};

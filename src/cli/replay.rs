@@ -7,6 +7,7 @@ use super::dialogue::Dialogue;
 use super::job::{self, Ears, Job};
 use super::session_answer;
 use super::session_folder::{Kept, Place};
+use super::visits::Visits;
 use super::voices::{Manner, VoiceChoice};
 use super::{Answer, Failure, Output};
 use crate::clock::{Clock, SystemClock, VirtualClock};
@@ -35,6 +36,8 @@ pub struct Arguments {
     technician: Technician,
     #[command(flatten)]
     job: Job,
+    #[command(flatten)]
+    visits: Visits,
     #[command(flatten)]
     ears: Ears,
     #[command(flatten)]
@@ -67,7 +70,8 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
     let audio = cues.iter().any(|cue| matches!(cue.said, Said::Audio(_)));
     let ear = audio.then(|| arguments.ears.open(&locale)).transpose()?;
     let opening = job::heard_by(opening, ear.as_ref());
-    let guide = Guide::bundled(library).map_err(Failure::input)?;
+    let mut guide = Guide::bundled(library).map_err(Failure::input)?;
+    guide.visits = arguments.visits.read(None);
     let voice = arguments.voice.open(&arguments.manner, &locale);
     let voice = voice.map(Speaker::silent);
     let begun = SystemClock::start().now();

@@ -10,6 +10,7 @@ use super::job::{self, Job};
 use super::page::Page;
 use super::session_answer;
 use super::session_folder::{Kept, Place};
+use super::visits::Visits;
 use super::voices::{Manner, VoiceChoice};
 use super::{Answer, Failure, Output};
 use crate::clock::{Clock, SystemClock};
@@ -48,6 +49,8 @@ pub struct Arguments {
     page: Page,
     #[command(flatten)]
     job: Job,
+    #[command(flatten)]
+    visits: Visits,
     #[command(flatten)]
     ears: job::Ears,
     #[command(flatten)]
@@ -97,7 +100,8 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
     let opening = arguments.job.opening(&library)?;
     let ear = arguments.ears.open(&locale)?;
     let opening = job::heard_by(opening, Some(&ear));
-    let guide = Guide::bundled(library).map_err(Failure::input)?;
+    let mut guide = Guide::bundled(library).map_err(Failure::input)?;
+    guide.visits = arguments.visits.read(arguments.place.earlier());
     let clock = Arc::new(SystemClock::starting_at(work.ms()));
     // Microphone and page before the record: without them there is no session to record.
     let (inputs, mut waiting) = mpsc::channel(WAITING);

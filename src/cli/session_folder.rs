@@ -56,6 +56,12 @@ impl Place {
         }
     }
 
+    /// Where earlier sessions are, if this one is new and its folder was not named.
+    pub fn earlier(&self) -> Option<&Path> {
+        let named = self.record.is_some() || self.resume.is_some();
+        (!named).then_some(Path::new(SESSIONS))
+    }
+
     /// Opens the session's record; for a new session makes its folder.
     ///
     /// # Errors

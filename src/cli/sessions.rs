@@ -85,12 +85,7 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
             "found `--step`, expected it with `--show readings` only",
         ));
     }
-    let mut archive = Archive::open(&arguments.folder)?;
-    let mut progress = Progress::new("reading sessions");
-    let mut guides = Guides::default();
-    let read = |folder: &Path| kept(folder, &mut guides);
-    let refreshed = archive.refresh(read, |done, of| progress.tell(done, of))?;
-    drop(progress);
+    let (archive, refreshed) = up_to_date(&arguments.folder)?;
     let wanted = Wanted {
         serial: arguments.serial.clone(),
         procedure: arguments.procedure.clone(),
@@ -119,6 +114,20 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
         })?;
     }
     Ok(Answer::yes_if(all_read))
+}
+
+/// The sessions below a folder, by an index that is up to date.
+///
+/// # Errors
+///
+/// The folder cannot be read, or no index made.
+pub fn up_to_date(folder: &Path) -> Result<(Archive, Refreshed), ArchiveError> {
+    let mut archive = Archive::open(folder)?;
+    let mut progress = Progress::new("reading sessions");
+    let mut guides = Guides::default();
+    let read = |folder: &Path| kept(folder, &mut guides);
+    let refreshed = archive.refresh(read, |done, of| progress.tell(done, of))?;
+    Ok((archive, refreshed))
 }
 
 fn tell_unreadable(folder: &Path, refreshed: &Refreshed) {

@@ -68,6 +68,14 @@ pub enum Event {
     SerialWithdrawn {
         serial: String,
     },
+    /// There was a session at this unit before.
+    LastVisitFound {
+        visit: Visit,
+    },
+    LastVisitAnswered {
+        /// Whether it was to be told.
+        wanted: bool,
+    },
     SupplyGiven {
         what: Supply,
         reading: Reading,

@@ -125,7 +125,9 @@ fn for_entry(guide: &Guide, state: &State, question: &EntryQuestion) -> Expectat
             reading: Some(supply_value(*what)),
             ..always_and(&affirmed)
         },
-        EntryQuestion::Qualification | EntryQuestion::Tools => always_and(&affirmed),
+        EntryQuestion::LastVisit | EntryQuestion::Qualification | EntryQuestion::Tools => {
+            always_and(&affirmed)
+        }
         EntryQuestion::Own(id) => {
             let own = main.entry.iter().find(|q| q.id == *id);
             match own.map(|q| q.answer) {

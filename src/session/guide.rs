@@ -1,10 +1,12 @@
 //! What a session is guided by.
 
+use std::collections::BTreeMap;
+
 use include_dir::{Dir, include_dir};
 
 use super::confirm::confusions::{Confusions, ConfusionsError};
-use super::parts::Position;
-use super::phrases::{Phrases, PhrasesError};
+use super::parts::{Position, Visit};
+use super::phrases::{Phrase, Phrases, PhrasesError};
 use super::state::State;
 use crate::language::{Language, LanguageError, Say};
 use crate::procedure::{
@@ -25,6 +27,8 @@ pub struct Guide {
     pub say: Say,
     pub phrases: Phrases,
     pub confusions: Confusions,
+    /// The last session at each unit, by its serial number, as far as any is known.
+    pub visits: BTreeMap<String, Visit>,
 }
 
 /// A language without the assistant's own words, or with wrong ones.
@@ -57,6 +61,7 @@ impl Guide {
             say: Say::bundled(&locale)?,
             library,
             language,
+            visits: BTreeMap::new(),
         })
     }
 
@@ -118,6 +123,22 @@ impl Guide {
     /// A length of time.
     pub fn duration(&self, seconds: u32) -> String {
         self.say.duration(seconds)
+    }
+
+    /// A day such as `2026-03-04` as it is said; what is no day stays as it is.
+    pub fn day(&self, written: &str) -> String {
+        let parts: Vec<&str> = written.split('-').collect();
+        let [year, month, day] = parts.as_slice() else {
+            return written.to_owned();
+        };
+        let months = self.phrases.list(Phrase::Months);
+        let number = month.parse::<usize>().unwrap_or_default();
+        let Some(month) = number.checked_sub(1).and_then(|index| months.get(index)) else {
+            return written.to_owned();
+        };
+        let day = day.trim_start_matches('0');
+        let slots = [("day", day), ("month", month), ("year", year)];
+        self.phrases.fill(Phrase::Day, &slots)
     }
 
     /// Letters and digits by the spelling alphabet.

@@ -121,6 +121,17 @@ pub enum Supply {
     Frequency,
 }
 
+/// What an earlier session at a unit came to.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Visit {
+    /// The name of its folder.
+    pub session: String,
+    /// The day it began: `2026-03-04`.
+    pub day: String,
+    /// `None` where it came to none.
+    pub conclusion: Option<String>,
+}
+
 /// What is asked before the first step, in this order.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -130,6 +141,8 @@ pub enum EntryQuestion {
     VariantConfirmation,
     Serial,
     SerialConfirmation,
+    /// Whether to hear what the last visit at this unit came to.
+    LastVisit,
     Supply(Supply),
     SupplyConfirmation(Supply),
     Qualification,

@@ -47,6 +47,10 @@ phrases! {
     GivenVariant "given_variant" ["variant"];
     AskSerial "ask_serial" [];
     AskSerialConfirmation "ask_serial_confirmation" ["serial"];
+    AskLastVisit "ask_last_visit" ["day"];
+    LastVisitOpen "last_visit_open" [];
+    Day "day" ["day", "month", "year"];
+    Months "months" [];
     AskVoltage "ask_voltage" [];
     AskFrequency "ask_frequency" [];
     AskSupplyConfirmation "ask_supply_confirmation" ["value"];

@@ -91,6 +91,10 @@ pub struct Job {
     pub variant_others: Vec<VariantId>,
     pub serial: Option<String>,
     pub serial_confirmed: bool,
+    /// The last session at the unit with this serial number.
+    pub last_visit: Option<Visit>,
+    /// It was told, or not wanted.
+    pub last_visit_answered: bool,
     pub voltage: Option<KeptSupply>,
     pub frequency: Option<KeptSupply>,
     pub qualified: bool,

@@ -225,3 +225,21 @@ fn clips_are_cleared_by_day_and_the_record_says_so() {
         .exits(1);
     assert!(none.to_string().contains("nowhere"), "{none}");
 }
+
+#[test]
+fn clips_of_a_killed_session_are_cleared_and_nothing_of_its_record_is_lost() {
+    let lines: Vec<&str> = EVENTS.split_inclusive('\n').collect();
+    let killed = lines[..4].concat() + &lines[4][..20];
+    let folder = session(&killed);
+    folder
+        .run(["clear", "s", "--before", "2100-01-01"])
+        .exits(0)
+        .stdout("s: 1 removed\n");
+    let record = fs::read_to_string(folder.path().join("s/session.jsonl")).expect("a record");
+    assert!(record.starts_with(&lines[..4].concat()), "{record}");
+    let torn = fs::read_to_string(folder.path().join("s/session.jsonl.torn-1"));
+    assert_eq!(torn.expect("what was cut off"), lines[4][..20]);
+    let run = folder.run(["verify", "s"]).exits(0);
+    let told = run.read_stdout();
+    assert!(told.contains("1 of them removed or left out"), "{told}");
+}

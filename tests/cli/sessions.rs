@@ -96,6 +96,35 @@ fn one_unit_is_compared_over_time_and_one_step_over_units() {
 }
 
 #[test]
+fn the_last_visit_at_a_unit_is_offered() {
+    let folder = three().file("words.txt", "next\naffirm\nstop\n");
+    let procedure = format!("{ROOT}/procedures/cold-benches.yaml");
+    let again = |serial: &str, to: &str| {
+        let replay = [
+            "replay",
+            &procedure,
+            "--script",
+            "words.txt",
+            "--variant",
+            "hs-2",
+        ];
+        let job = ["--serial", serial, "--visits", "sessions", "--record", to];
+        let run = folder.run(replay.into_iter().chain(job)).exits(0);
+        run.read_stdout()
+    };
+    let listed = json(&folder, &["--serial", "HS24"]);
+    let conclusion = listed["sessions"][0]["conclusion"].as_str();
+    let conclusion = conclusion.expect("a conclusion");
+    let said = again("HS24", "x");
+    assert!(said.contains("This unit was last visited on "), "{said}");
+    let told = format!("Readback    {conclusion}");
+    let first = conclusion.split('.').next().expect("a sentence");
+    assert!(said.contains(&told) || said.contains(first), "{said}");
+    let said = again("HS8", "y");
+    assert!(!said.contains("last visited"), "{said}");
+}
+
+#[test]
 fn findings_and_times_are_counted() {
     let folder = three();
     let tally = &json(&folder, &["--show", "tally"])["tally"];

@@ -7,8 +7,8 @@ use readback::language::{Hypothesis, Word};
 use readback::procedure::{SourceFile, VariantId, load_files};
 use readback::quantity::{Amount, Base, Decimal, Reading, Unit};
 use readback::session::{
-    Event, Guide, Input, Ms, Opening, State, Utterance, apply, decide, expectation, next_due,
-    speech,
+    Event, Guide, Input, Ms, Opening, State, Utterance, Visit, apply, decide, expectation,
+    next_due, speech,
 };
 
 /// How long a word takes in a dialogue.
@@ -27,6 +27,10 @@ pub fn hold(written: &str) -> Result<String, String> {
             guide = Some(load(files)?);
         } else if let Some(job) = line.strip_prefix("job ") {
             opening = read_job(job)?;
+        } else if let Some(visit) = line.strip_prefix("visit ") {
+            let guide = guide.as_mut().ok_or("found no `procedure` line")?;
+            let (serial, visit) = read_visit(visit)?;
+            guide.visits.insert(serial, visit);
         } else if line.starts_with("  <") || line.starts_with("  *") {
             continue;
         } else if line.is_empty() || line.starts_with('#') {
@@ -98,6 +102,18 @@ fn read_job(job: &str) -> Result<Opening, String> {
         }
     }
     Ok(opening)
+}
+
+fn read_visit(written: &str) -> Result<(String, Visit), String> {
+    let mut words = written.splitn(3, ' ').map(str::to_owned);
+    let mut next = || words.next().filter(|word| !word.is_empty());
+    let (serial, day) = next().zip(next()).ok_or("found a visit without its day")?;
+    let visit = Visit {
+        session: format!("{day}-before"),
+        day,
+        conclusion: next(),
+    };
+    Ok((serial, visit))
 }
 
 struct Run {

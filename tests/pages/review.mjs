@@ -61,6 +61,14 @@ for (const [index, number] of numbers.entries()) {
 await says("findings", "Judged again with the corrected values: The circulator does its work.");
 await says("findings", "The rotor does not turn.");
 
+// What would do harm is shown as it was written.
+const MARKUP = '<img src="x" onerror="document.title = 1"> </script>';
+await page.getByRole("button", { name: "Add a remark" }).click();
+await page.getByLabel("Remark", { exact: true }).fill(MARKUP);
+await page.getByRole("button", { name: "Add to the record" }).click();
+await says("reviews", MARKUP);
+assert.equal(await page.locator("#reviews img").count(), 0);
+
 await page.getByRole("button", { name: "Sign off" }).click();
 await page.getByLabel("Statement").fill("Read and found right.");
 await page.getByRole("button", { name: "Add to the record" }).click();

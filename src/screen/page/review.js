@@ -29,16 +29,16 @@ function clock(ms) {
 }
 
 /** Rows that are made at once, and then whenever there is time. */
-const AT_ONCE = 120;
+const AT_ONCE = 50;
 const filling = new Map();
 
 /** Fills a list with a row for each thing. A long session is there at once, and its end soon after. */
 function fill(list, things, row) {
-  clearTimeout(filling.get(list));
+  cancelIdleCallback(filling.get(list));
   const some = (from) => {
     const end = from + AT_ONCE;
-    list.append(...things.slice(from, end).map(row));
-    if (end < things.length) filling.set(list, setTimeout(some, 0, end));
+    list.append(...things.slice(from, end).map((thing, index) => row(thing, from + index)));
+    if (end < things.length) filling.set(list, requestIdleCallback(() => some(end)));
   };
   list.replaceChildren();
   some(0);
@@ -84,7 +84,7 @@ function judged(findings, missing) {
 }
 
 function showFindings({ findings }) {
-  by("findings").replaceChildren(...findings.map((finding, number) => {
+  fill(by("findings"), findings, (finding, number) => {
     const box = make("div", "", finding.stands ? "finding" : "finding replaced");
     const standing = finding.stands ? "" : " (judged anew later)";
     box.append(make("p", `${clock(finding.ms)} ${judged(finding.findings, finding.missing)}${standing}`, "says"));
@@ -98,12 +98,13 @@ function showFindings({ findings }) {
     }
     if (session.charts.includes(number)) {
       const chart = document.createElement("img");
+      chart.loading = "lazy";
       chart.src = `file/chart/${number}`;
       chart.alt = `The readings of ${finding.step} against the levels of its findings`;
       box.append(chart);
     }
     return box;
-  }));
+  });
 }
 
 /** Everything that happened, each with its time, what it says, whether it needs a look. */
@@ -145,7 +146,7 @@ function showStory() {
   offer(heard.map(({ clip, words }) => ({ name: clip, words })));
   fill(by("story"), shown, (one) => {
     const row = make("li", "", [one.kind, one.look ? "look" : ""].filter(Boolean).join(" "));
-    const act = make("span");
+    const act = make("span", "", "act");
     if (one.clip) {
       row.dataset.clip = one.clip;
       act.append(button("Play", `Play: ${one.words}`, () => playThis(one.clip)));

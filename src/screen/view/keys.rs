@@ -64,6 +64,7 @@ fn main(guide: &Guide, state: &State) -> Option<Command> {
             EntryQuestion::VariantConfirmation
             | EntryQuestion::SerialConfirmation
             | EntryQuestion::SupplyConfirmation(_)
+            | EntryQuestion::LastVisit
             | EntryQuestion::Qualification
             | EntryQuestion::Tools => Some(Command::Affirm),
             EntryQuestion::Own(id) => {

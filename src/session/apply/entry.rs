@@ -51,6 +51,11 @@ pub(super) fn apply_entry(state: &mut State, event: &Event) {
             job.answered.push(EntryQuestion::Serial);
         }
         Event::SerialWithdrawn { .. } => job.serial = None,
+        Event::LastVisitFound { visit } => {
+            job.last_visit = Some(visit.clone());
+            job.last_visit_answered = false;
+        }
+        Event::LastVisitAnswered { .. } => job.last_visit_answered = true,
         Event::SupplyGiven {
             what,
             reading,
@@ -108,6 +113,7 @@ fn withdraw(job: &mut Job, question: &EntryQuestion) {
         EntryQuestion::Serial => {
             job.serial = None;
             job.serial_confirmed = false;
+            job.last_visit = None;
         }
         EntryQuestion::Supply(what) => *supply(job, *what) = None,
         EntryQuestion::Qualification => job.qualified = false,
@@ -118,6 +124,7 @@ fn withdraw(job: &mut Job, question: &EntryQuestion) {
         EntryQuestion::StandingCaution
         | EntryQuestion::VariantConfirmation
         | EntryQuestion::SerialConfirmation
+        | EntryQuestion::LastVisit
         | EntryQuestion::SupplyConfirmation(_) => {}
     }
 }

@@ -22,6 +22,8 @@ pub fn apply(mut state: State, event: &Event) -> State {
         | Event::SerialGiven { .. }
         | Event::SerialConfirmed { .. }
         | Event::SerialWithdrawn { .. }
+        | Event::LastVisitFound { .. }
+        | Event::LastVisitAnswered { .. }
         | Event::SupplyGiven { .. }
         | Event::SupplyConfirmed { .. }
         | Event::SupplyWithdrawn { .. }

@@ -103,6 +103,7 @@ pub(in crate::session) fn refuse(turn: &mut Turn, why: Refusal) {
 
 /// Asks the next open question; where none is open, enters the first step.
 pub(in crate::session) fn ask_next(turn: &mut Turn) {
+    find_last_visit(turn);
     let sure = turn.state.job.variant_others.is_empty();
     if let Some(why) = supply::outside(turn).filter(|_| sure) {
         return refuse(turn, why);
@@ -120,6 +121,17 @@ pub(in crate::session) fn ask_next(turn: &mut Turn) {
     }
 }
 
+/// Where the unit is known, whether it was visited before.
+fn find_last_visit(turn: &mut Turn) {
+    let job = &turn.state.job;
+    let serial = job.serial.as_ref().filter(|_| job.serial_confirmed);
+    let visit = serial.and_then(|serial| turn.guide.visits.get(serial));
+    if let Some(visit) = visit.filter(|_| job.last_visit.is_none()) {
+        let visit = visit.clone();
+        turn.record(Event::LastVisitFound { visit });
+    }
+}
+
 fn next_question(turn: &Turn) -> Option<EntryQuestion> {
     let job = &turn.state.job;
     let main = turn.guide.library.main();
@@ -132,6 +144,10 @@ fn next_question(turn: &Turn) -> Option<EntryQuestion> {
         ),
         (job.serial.is_none(), EntryQuestion::Serial),
         (!job.serial_confirmed, EntryQuestion::SerialConfirmation),
+        (
+            job.last_visit.is_some() && !job.last_visit_answered,
+            EntryQuestion::LastVisit,
+        ),
     ];
     let first = open.into_iter().find(|(open, _)| *open).map(|(_, q)| q);
     first.or_else(|| supply::next_question(turn)).or_else(|| {
@@ -169,6 +185,7 @@ pub(in crate::session) fn answer(turn: &mut Turn, spoken: &Spoken, question: Ent
         EntryQuestion::VariantConfirmation => confirm_variant(turn, spoken),
         EntryQuestion::Serial => serial(turn, spoken),
         EntryQuestion::SerialConfirmation => confirm_serial(turn, spoken),
+        EntryQuestion::LastVisit => last_visit(turn, spoken),
         EntryQuestion::Supply(what) => supply::given(turn, spoken, what),
         EntryQuestion::SupplyConfirmation(what) => supply::confirm(turn, spoken, what),
         EntryQuestion::Qualification => qualification(turn, spoken),
@@ -265,6 +282,16 @@ fn confirm_serial(turn: &mut Turn, spoken: &Spoken) {
         }
         _ => commands::not_here(turn, spoken),
     }
+}
+
+fn last_visit(turn: &mut Turn, spoken: &Spoken) {
+    let wanted = match spoken.command() {
+        Some(Command::Affirm) => true,
+        Some(Command::Negative) => false,
+        _ => return commands::not_here(turn, spoken),
+    };
+    turn.record(Event::LastVisitAnswered { wanted });
+    ask_next(turn);
 }
 
 fn qualification(turn: &mut Turn, spoken: &Spoken) {

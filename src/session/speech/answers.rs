@@ -38,9 +38,19 @@ pub(super) fn of_entry(guide: &Guide, state: &State, event: &Event) -> Vec<Sente
             let value = value.unwrap_or_default();
             vec![plain(guide, Phrase::ReadBack, &[("value", &value)])]
         }
+        Event::LastVisitAnswered { wanted: true } => last_visit(guide, state).into_iter().collect(),
         Event::Refused { why } => vec![refused(guide, why)],
         _ => Vec::new(),
     }
+}
+
+/// What the last visit at this unit came to.
+fn last_visit(guide: &Guide, state: &State) -> Option<Sentence> {
+    let visit = state.job.last_visit.as_ref()?;
+    Some(match &visit.conclusion {
+        Some(conclusion) => Sentence::new(conclusion),
+        None => plain(guide, Phrase::LastVisitOpen, &[]),
+    })
 }
 
 pub(super) fn refused(guide: &Guide, why: &Refusal) -> Sentence {

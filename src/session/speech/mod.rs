@@ -82,6 +82,7 @@ fn because_of(guide: &Guide, before: &State, after: &State, event: &Event) -> Ve
         | Event::VariantConfirmed { .. }
         | Event::EntryWithdrawn { .. }
         | Event::SerialConfirmed { .. }
+        | Event::LastVisitAnswered { .. }
         | Event::EntryAnswered { .. }
         | Event::SupplyConfirmed { .. }
         | Event::Refused { .. } => answers::of_entry(guide, after, event),

@@ -81,6 +81,11 @@ fn entry_question(guide: &Guide, state: &State, question: &EntryQuestion) -> Vec
                 &[("serial", &serial)],
             )]
         }
+        EntryQuestion::LastVisit => {
+            let visit = state.job.last_visit.as_ref();
+            let day = visit.map_or_else(String::new, |visit| guide.day(&visit.day));
+            ask(Phrase::AskLastVisit, &[("day", &day)])
+        }
         EntryQuestion::Supply(Supply::Voltage) => ask(Phrase::AskVoltage, &[]),
         EntryQuestion::Supply(Supply::Frequency) => ask(Phrase::AskFrequency, &[]),
         EntryQuestion::SupplyConfirmation(what) => supply_question(guide, state, *what),
