@@ -11,14 +11,6 @@ const browser = await launch();
 const median = (numbers) => numbers.toSorted((a, b) => a - b)[Math.floor(numbers.length / 2)];
 const ms = (number) => `${number.toFixed(0)} ms`;
 
-/** Seconds of processor time that the page's own thread has had. */
-async function worked(page) {
-  const devtools = await page.context().newCDPSession(page);
-  await devtools.send("Performance.enable");
-  const { metrics } = await devtools.send("Performance.getMetrics");
-  return metrics.find(({ name }) => name === "ThreadTime").value;
-}
-
 /** From the request to the frame in which the story is painted, in milliseconds. */
 async function opened() {
   const { page, context } = await open(browser, url);
@@ -26,9 +18,8 @@ async function opened() {
   const took = await page.evaluate(() => new Promise((told) => {
     requestAnimationFrame(() => setTimeout(() => told(performance.now())));
   }));
-  const work = (await worked(page)) * 1000;
   await context.close();
-  return { took, work };
+  return took;
 }
 
 /** Milliseconds between frames while the whole page is scrolled through, 300 pixels a frame. */
@@ -38,7 +29,6 @@ async function frames() {
     const { length } = document.querySelectorAll("#story li");
     return document.getElementById("shown").textContent === `${length} of ${length}`;
   });
-  const before = await worked(page);
   const found = await page.evaluate(() => new Promise((told) => {
     const between = [];
     let last;
@@ -52,22 +42,19 @@ async function frames() {
     };
     requestAnimationFrame(step);
   }));
-  const work = ((await worked(page)) - before) * 1000 / found.length;
   const rows = await page.locator("#story li").count();
   await context.close();
-  return { found, rows, work };
+  return { found, rows };
 }
 
 const openings = [];
 for (let time = 0; time < 7; time += 1) openings.push(await opened());
-const { found, rows, work } = await frames();
+const { found, rows } = await frames();
 // W3C Long Tasks: what takes 50 ms or more is felt.
 const felt = found.filter((between) => between >= 50).length;
 console.log(`| rows of the story | ${rows} |`);
-console.log(`| opened, median of ${openings.length} | ${ms(median(openings.map(({ took }) => took)))} |`);
-console.log(`| processor time of the page by then, median | ${ms(median(openings.map(({ work }) => work)))} |`);
+console.log(`| opened, median of ${openings.length} | ${ms(median(openings))} |`);
 console.log(`| between frames of scrolling, median of ${found.length} | ${ms(median(found))} |`);
 console.log(`| between frames of scrolling, longest | ${ms(Math.max(...found))} |`);
-console.log(`| processor time of the page for a frame, mean | ${ms(work)} |`);
 console.log(`| frames that took 50 ms or more | ${felt} |`);
 await browser.close();

@@ -45,7 +45,7 @@ fn finding(finding: &Finding) -> Markup {
     markup! {
         article.finding.replaced[!finding.stands] {
             h3 {
-                time { (elapsed(finding.ms)) }
+                span.clock { (elapsed(finding.ms)) }
                 " " (present::verdict(finding))
                 @if !finding.stands { " " span.label { "replaced later" } }
             }
@@ -79,7 +79,7 @@ pub(super) fn notes(report: &Report, clips: &Clips) -> Markup {
                 ul {
                     @for note in &report.notes {
                         li {
-                            time { (elapsed(note.ms)) } " "
+                            span.clock { (elapsed(note.ms)) } " "
                             @match note.note.words.trim() {
                                 "" => em { "spoken, without text" },
                                 words => (words),

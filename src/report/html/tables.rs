@@ -82,7 +82,7 @@ pub(super) fn holds(report: &Report) -> Markup {
 fn hold(hold: &Hold) -> Markup {
     markup! {
         article.hold.open[hold.released_at.is_none()] {
-            h3 { time { (elapsed(hold.ms)) } " " (hold.says) }
+            h3 { span.clock { (elapsed(hold.ms)) } " " (hold.says) }
             p { (present::released(hold)) }
             @if !hold.points.is_empty() {
                 table {
