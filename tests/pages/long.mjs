@@ -1,8 +1,9 @@
-// Times the review of a long session: how soon it is there, and how evenly it scrolls.
+// Times the review of a long session: how soon it is there, and how evenly it scrolls, beside an empty
+// page of the same height on the same machine at the same time.
 //
 // usage: node long.mjs URL
 //
-// Prints rows for benches/README.md.
+// Prints a table for benches/README.md.
 
 import { launch, open } from "./browser.mjs";
 
@@ -23,38 +24,62 @@ async function opened() {
 }
 
 /** Milliseconds between frames while the whole page is scrolled through, 300 pixels a frame. */
-async function frames() {
-  const { page, context } = await open(browser, url);
-  await page.waitForFunction(() => {
-    const { length } = document.querySelectorAll("#story li");
-    return document.getElementById("shown").textContent === `${length} of ${length}`;
-  });
-  const found = await page.evaluate(() => new Promise((told) => {
-    const between = [];
-    let last;
-    const step = (now) => {
-      if (last !== undefined) between.push(now - last);
-      last = now;
-      const before = scrollY;
-      scrollBy({ top: 300, behavior: "instant" });
-      if (scrollY > before) requestAnimationFrame(step);
-      else told(between);
-    };
-    requestAnimationFrame(step);
-  }));
-  const rows = await page.locator("#story li").count();
-  await context.close();
-  return { found, rows };
+const frames = (page) => page.evaluate(() => new Promise((told) => {
+  const between = [];
+  let last;
+  const step = (now) => {
+    if (last !== undefined) between.push(now - last);
+    last = now;
+    const before = scrollY;
+    scrollBy({ top: 300, behavior: "instant" });
+    if (scrollY > before) requestAnimationFrame(step);
+    else told(between);
+  };
+  scrollTo({ top: 0, behavior: "instant" });
+  requestAnimationFrame(step);
+}));
+
+/** Reads how many milliseconds of processor time the page's own thread has had. */
+async function worker(page) {
+  const devtools = await page.context().newCDPSession(page);
+  await devtools.send("Performance.enable");
+  return async () => {
+    const { metrics } = await devtools.send("Performance.getMetrics");
+    return metrics.find(({ name }) => name === "ThreadTime").value * 1000;
+  };
 }
 
 const openings = [];
 for (let time = 0; time < 7; time += 1) openings.push(await opened());
-const { found, rows } = await frames();
+
+const { page } = await open(browser, url);
+await page.waitForFunction(() => {
+  const { length } = document.querySelectorAll("#story li");
+  return document.getElementById("shown").textContent === `${length} of ${length}`;
+});
+const rows = await page.locator("#story li").count();
+const worked = await worker(page);
+const work = [await worked()];
+const review = await frames(page);
+work.push(await worked());
+await page.evaluate(() => {
+  const height = document.documentElement.scrollHeight;
+  document.body.replaceChildren();
+  document.body.style.height = `${height}px`;
+});
+work.push(await worked());
+const empty = await frames(page);
+work.push(await worked());
+
 // W3C Long Tasks: what takes 50 ms or more is felt.
-const felt = found.filter((between) => between >= 50).length;
-console.log(`| rows of the story | ${rows} |`);
-console.log(`| opened, median of ${openings.length} | ${ms(median(openings))} |`);
-console.log(`| between frames of scrolling, median of ${found.length} | ${ms(median(found))} |`);
-console.log(`| between frames of scrolling, longest | ${ms(Math.max(...found))} |`);
-console.log(`| frames that took 50 ms or more | ${felt} |`);
+const felt = (found) => found.filter((between) => between >= 50).length;
+console.log("| | review | empty page |\n|---|---|---|");
+console.log(`| rows of the story | ${rows} | 0 |`);
+console.log(`| opened, median of ${openings.length} | ${ms(median(openings))} | |`);
+console.log(`| frames of scrolling through | ${review.length} | ${empty.length} |`);
+console.log(`| between two frames, median | ${ms(median(review))} | ${ms(median(empty))} |`);
+console.log(`| between two frames, longest | ${ms(Math.max(...review))} | ${ms(Math.max(...empty))} |`);
+const each = (from, found) => `${((work[from + 1] - work[from]) / found.length).toFixed(1)} ms`;
+console.log(`| processor time of the page a frame | ${each(0, review)} | ${each(2, empty)} |`);
+console.log(`| frames that took 50 ms or more | ${felt(review)} | ${felt(empty)} |`);
 await browser.close();

@@ -156,7 +156,7 @@ function showStory() {
         title: `Note ${one.note}`, about: one.text, label: "What it says", what: (text) => ({ what: "note", number: one.note, text }),
       })));
     }
-    row.append(make("span", clock(one.ms), "clock"), make("span", one.text), act);
+    row.append(make("span", clock(one.ms), "clock"), make("span", one.text, "said"), act);
     return row;
   });
   by("shown").textContent = `${shown.length} of ${all.length}`;
