@@ -3,6 +3,7 @@
 use indexmap::IndexMap;
 
 use super::model::ComputeInput;
+use super::names::VariantId;
 use super::place::At;
 use super::problem::{listed, nearest};
 use super::scope::Scope;
@@ -23,11 +24,14 @@ impl Scope<'_> {
             self.unknown_computation(name);
             return None;
         };
-        let result = self.result_unit(name, inputs)?;
+        let variants: Vec<_> = self.variants.iter().cloned().map(VariantId).collect();
+        let results = variants.iter().map(|v| self.result_unit(name, inputs, v));
+        let results: Vec<Unit> = results.collect::<Option<_>>()?;
         let wanted = self.quantities.get(&step.quantity.value).copied()??;
-        if wanted.base.dimension() == result.base.dimension() {
+        let unlike = |result: &Unit| wanted.base.dimension() != result.base.dimension();
+        let Some(result) = results.into_iter().find(unlike) else {
             return Some(computation.name.to_owned());
-        }
+        };
         self.findings.error(
             "computation-result",
             step.quantity.place,
@@ -56,18 +60,24 @@ impl Scope<'_> {
         );
     }
 
-    /// What the result is in; `None` where an input has no unit yet because it is wrong itself.
+    /// What the result is in for a variant; `None` where an input has no unit yet because it is wrong
+    /// itself.
     fn result_unit(
         &mut self,
         name: &At<String>,
         inputs: &IndexMap<String, ComputeInput>,
+        variant: &VariantId,
     ) -> Option<Unit> {
         let mut units = Vec::new();
         let mut choices = Vec::new();
         for (input, given) in inputs {
             match given {
-                ComputeInput::Choice(option) => choices.push((input.as_str(), option.as_str())),
-                ComputeInput::Fixed(quantity) => units.push((input.as_str(), quantity.unit)),
+                ComputeInput::Choice(option) => {
+                    choices.push((input.as_str(), option.get(variant).as_str()))
+                }
+                ComputeInput::Fixed(quantity) => {
+                    units.push((input.as_str(), quantity.get(variant).unit))
+                }
                 ComputeInput::Reading(step) => match self.steps.get(step.as_str())? {
                     Gives::Value(quantity) => {
                         units.push((input.as_str(), self.quantities.get(quantity).copied()??));

@@ -4,7 +4,7 @@ use indexmap::IndexMap;
 
 use super::model::{ComputeInput, StepKind};
 use super::names::StepId;
-use super::place::At;
+use super::place::{At, Place};
 use super::scope::Scope;
 use super::source::{ComputeSource, InputSource};
 use super::source_step::Gives;
@@ -39,8 +39,16 @@ impl Scope<'_> {
     fn input(&mut self, input: &InputSource) -> Option<ComputeInput> {
         match (&input.step, &input.value, &input.choice) {
             (Some(step), None, None) => self.value_step(step).map(ComputeInput::Reading),
-            (None, Some(value), None) => self.fixed(value).map(ComputeInput::Fixed),
-            (None, None, Some(choice)) => self.plain(choice).map(ComputeInput::Choice),
+            (None, Some(value), None) => {
+                let fixed = self.by_variant(value, Self::fixed);
+                fixed.map(ComputeInput::Fixed)
+            }
+            (None, None, Some(choice)) => {
+                let choice = self.by_variant(choice, |scope, place, text| {
+                    scope.not_empty(place, text).map(str::to_owned)
+                });
+                choice.map(ComputeInput::Choice)
+            }
             _ => {
                 self.findings.error(
                     "input",
@@ -70,13 +78,13 @@ impl Scope<'_> {
         None
     }
 
-    fn fixed(&mut self, text: &At<String>) -> Option<Quantity> {
-        let parsed = text.value.parse().ok();
+    fn fixed(&mut self, place: Place, text: &str) -> Option<Quantity> {
+        let parsed = text.parse().ok();
         if parsed.is_none() {
             self.findings.error(
                 "value",
-                text.place,
-                format!("`{}`", text.value),
+                place,
+                format!("`{text}`"),
                 "a value with its unit, such as `60 Hz`",
                 "write the number, a blank and a unit symbol",
             );

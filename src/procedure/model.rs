@@ -266,9 +266,9 @@ pub enum Release {
 pub enum ComputeInput {
     /// What an earlier read, compute or proof step gave.
     Reading(StepId),
-    Fixed(Quantity),
+    Fixed(ByVariant<Quantity>),
     /// A named choice, such as the metal of a winding.
-    Choice(String),
+    Choice(ByVariant<String>),
 }
 
 /// One measurement of a hold point's proof.

@@ -167,7 +167,7 @@ impl<'a> Scope<'a> {
         }
     }
 
-    fn not_empty<'t>(&mut self, place: Place, text: &'t str) -> Option<&'t str> {
+    pub fn not_empty<'t>(&mut self, place: Place, text: &'t str) -> Option<&'t str> {
         let text = text.trim();
         if !text.is_empty() {
             return Some(text);

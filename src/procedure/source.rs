@@ -292,10 +292,10 @@ pub struct InputSource {
     pub name: At<String>,
     /// The earlier step that gives it.
     pub step: Option<At<String>>,
-    /// A fixed value with its unit, such as `60 Hz`.
-    pub value: Option<At<String>>,
-    /// A named choice, such as `copper`.
-    pub choice: Option<At<String>>,
+    /// A fixed value with its unit, such as `60 Hz`; it may differ by variant.
+    pub value: Option<At<Varied>>,
+    /// A named choice, such as `copper`; it may differ by variant.
+    pub choice: Option<At<Varied>>,
 }
 
 #[derive(Debug, Deserialize, JsonSchema)]

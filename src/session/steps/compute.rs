@@ -72,6 +72,7 @@ pub(in crate::session) fn worked_out(
     else {
         return Err("this step computes nothing".to_owned());
     };
+    let variant = guide.variant(state);
     let mut given: Vec<(&str, Quantity)> = Vec::new();
     let mut choices: Vec<(&str, &str)> = Vec::new();
     for (name, input) in inputs {
@@ -83,8 +84,8 @@ pub(in crate::session) fn worked_out(
                 };
                 given.push((name, number_of(state, &of)?));
             }
-            ComputeInput::Fixed(value) => given.push((name, *value)),
-            ComputeInput::Choice(choice) => choices.push((name, choice)),
+            ComputeInput::Fixed(value) => given.push((name, *value.get(&variant))),
+            ComputeInput::Choice(choice) => choices.push((name, choice.get(&variant))),
         }
     }
     let outcome = measure::compute(measure, &given, &choices).map_err(|e| e.to_string())?;
