@@ -251,7 +251,7 @@ impl Conversation {
         if let Some(why) = heard.rejected {
             utterance.understandings.truncate(1);
             for understanding in &mut utterance.understandings {
-                understanding.meaning = Meaning::Nothing { why: why.clone() };
+                understanding.meaning = Meaning::nothing(why.as_str());
             }
         }
         (Input::Heard(utterance), clip)

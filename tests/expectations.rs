@@ -124,7 +124,8 @@ fn only_pauses_and_units_cut_words_into_values() {
         Meaning::Nothing {
             why:
                 "several values run together; leave a pause between them, or say the unit with each"
-                    .to_owned()
+                    .to_owned(),
+            run_together: true,
         }
     );
 }

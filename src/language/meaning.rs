@@ -104,10 +104,25 @@ pub enum Meaning {
     /// Nothing that may be said here, and why.
     Nothing {
         why: String,
+        /// Values they are, but nothing tells where one ends and the next begins.
+        #[serde(default, skip_serializing_if = "is_false")]
+        run_together: bool,
     },
 }
 
+fn is_false(told: &bool) -> bool {
+    !told
+}
+
 impl Meaning {
+    /// Nothing that may be said here, for a reason in words.
+    pub fn nothing(why: impl Into<String>) -> Meaning {
+        Meaning::Nothing {
+            why: why.into(),
+            run_together: false,
+        }
+    }
+
     /// Whether two meanings are the same but for the times of their words.
     pub fn same_as(&self, other: &Meaning) -> bool {
         let same = |a: &[SpokenReading], b: &[SpokenReading]| {

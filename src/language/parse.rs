@@ -74,6 +74,7 @@ impl Parse {
             Some(best) => best.meaning.clone(),
             None => Meaning::Nothing {
                 why: self.stopped.as_deref().map(Stop::why).unwrap_or_default(),
+                run_together: self.stopped.as_ref().is_some_and(|s| s.run_together),
             },
         }
     }

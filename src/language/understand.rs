@@ -27,9 +27,7 @@ pub fn understand(automaton: &Automaton, hypotheses: &[Hypothesis]) -> Rankings 
         }
     }
     if ranked.is_empty() {
-        let meaning = nothing.unwrap_or_else(|| Meaning::Nothing {
-            why: "nothing was heard".to_owned(),
-        });
+        let meaning = nothing.unwrap_or_else(|| Meaning::nothing("nothing was heard"));
         ranked.push(Ranked { meaning, cost: 0 });
     }
     ranked

@@ -96,46 +96,47 @@ fn beside_free_words(guide: &Guide, state: &State, choices: Vec<Choice>) -> Expe
 
 fn for_entry(guide: &Guide, state: &State, question: &EntryQuestion) -> Expectation {
     let main = guide.library.main();
-    let affirmed = [Command::Affirm, Command::Negative];
+    let answer = always_and(&[Command::Next]);
+    let affirmed = || always_and(&[Command::Next, Command::Affirm, Command::Negative]);
     let mut expected = match question {
         EntryQuestion::StandingCaution => {
             return always_and(&[Command::Next, Command::Affirm, Command::Skip]);
         }
         EntryQuestion::Variant => Expectation {
             choices: variants(guide),
-            ..always_and(&[])
+            ..answer
         },
         EntryQuestion::VariantConfirmation => Expectation {
             choices: variants(guide),
-            ..always_and(&affirmed)
+            ..affirmed()
         },
         EntryQuestion::Serial => Expectation {
             spelling: true,
-            ..always_and(&[])
+            ..answer
         },
         EntryQuestion::SerialConfirmation => Expectation {
             spelling: true,
-            ..always_and(&affirmed)
+            ..affirmed()
         },
         EntryQuestion::Supply(what) => Expectation {
             reading: Some(supply_value(*what)),
-            ..always_and(&[])
+            ..answer
         },
         EntryQuestion::SupplyConfirmation(what) => Expectation {
             reading: Some(supply_value(*what)),
-            ..always_and(&affirmed)
+            ..affirmed()
         },
         EntryQuestion::LastVisit | EntryQuestion::Qualification | EntryQuestion::Tools => {
-            always_and(&affirmed)
+            affirmed()
         }
         EntryQuestion::Own(id) => {
             let own = main.entry.iter().find(|q| q.id == *id);
             match own.map(|q| q.answer) {
                 Some(EntryAnswer::Spelling) => Expectation {
                     spelling: true,
-                    ..always_and(&[])
+                    ..answer
                 },
-                _ => always_and(&affirmed),
+                _ => affirmed(),
             }
         }
     };

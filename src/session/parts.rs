@@ -224,6 +224,9 @@ pub enum BackReason {
     Correction,
     /// The reading an earlier step rests on was withdrawn.
     Withdrawn,
+    /// The reading was given in a procedure that was called and left: it is worked from its start,
+    /// and the reading is taken there again.
+    CalledAgain,
 }
 
 /// What a mistaken reading would change.

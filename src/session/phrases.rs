@@ -75,6 +75,7 @@ phrases! {
     ReadBack "read_back" ["value"];
     ReadBackBelow "read_back_below" ["value"];
     ReadBackAbove "read_back_above" ["value"];
+    AskEarlier "ask_earlier" ["quantity"];
     AskProof "ask_proof" ["value"];
     AskImplausible "ask_implausible" ["value"];
     AskConsequence "ask_consequence" ["value", "other"];
@@ -131,6 +132,7 @@ phrases! {
     BackToHold "back_to_hold" [];
     BackCorrected "back_corrected" [];
     BackWithdrawn "back_withdrawn" [];
+    BackToStart "back_to_start" [];
     Finished "finished" ["conclusion"];
     FinishedBare "finished_bare" [];
     Part "part" ["part"];

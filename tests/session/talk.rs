@@ -50,7 +50,7 @@ fn meaning() -> impl Strategy<Value = Meaning> {
         1 => corrected,
         1 => "[a-z]{0,3}[0-9]{0,3}".prop_map(Meaning::Spelling),
         1 => Just(Meaning::Choice("unheard-of".to_owned())),
-        1 => Just(Meaning::Nothing { why: "found `mumble`".to_owned() }),
+        1 => Just(Meaning::nothing("found `mumble`")),
     ]
 }
 

@@ -166,9 +166,7 @@ fn inputs(guide: &Guide, state: &State) -> Vec<Input> {
     if expected.spelling {
         meanings.push(Meaning::Spelling("A1".to_owned()));
     }
-    meanings.push(Meaning::Nothing {
-        why: "found `mumble`".to_owned(),
-    });
+    meanings.push(Meaning::nothing("found `mumble`"));
     let mut inputs: Vec<Input> = meanings.into_iter().map(heard).collect();
     inputs.push(Input::Spoken {
         through: state.count,

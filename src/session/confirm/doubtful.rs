@@ -29,7 +29,8 @@ pub(in crate::session) fn doubtful(
     let taken = Outcome::of(guide, state, step)?;
     let open = |kept: &&KeptReading| kept.standing == Standing::ReadBack && !kept.typed;
     let grounds = grounds(guide, state, step);
-    grounds.into_iter().filter(open).find_map(|kept| {
+    let open: Vec<&KeptReading> = grounds.into_iter().filter(open).collect();
+    let alone = open.iter().find_map(|kept| {
         if diagnosis::condition::ends(kept.reading.amount).is_none() {
             return Some((kept.id, Consequence::NoNumber));
         }
@@ -41,6 +42,34 @@ pub(in crate::session) fn doubtful(
             let why = taken.difference(guide, step, &instead, other)?;
             Some((kept.id, why))
         })
+    });
+    alone.or_else(|| doubtful_together(guide, state, step, &taken, &open))
+}
+
+/// Two values of which neither changes anything as long as the other stands: both may have been
+/// misheard alike. Only what the recognizer heard beside them counts; classic confusions of two
+/// values at once are too many to ask about.
+fn doubtful_together(
+    guide: &Guide,
+    state: &State,
+    step: &Position,
+    taken: &Outcome,
+    open: &[&KeptReading],
+) -> Option<(ReadingId, Consequence)> {
+    let pairs = open.iter().enumerate().flat_map(|(at, first)| {
+        let later = open[at + 1..].iter();
+        later.map(move |second| (first, second))
+    });
+    let mut both = pairs.flat_map(|(first, second)| {
+        let others = first.others.iter();
+        others.flat_map(move |other| second.others.iter().map(move |o| (first, other, second, o)))
+    });
+    both.find_map(|(first, other, second, another)| {
+        let instead = with_other(guide, state, first.id, *other);
+        let instead = with_other(guide, &instead, second.id, *another);
+        let instead = Outcome::of(guide, &instead, step)?;
+        let why = taken.difference(guide, step, &instead, *other)?;
+        Some((first.id, why))
     })
 }
 

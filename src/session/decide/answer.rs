@@ -81,7 +81,11 @@ fn free_words(turn: &mut Turn, spoken: &Spoken, take: impl FnOnce(&mut Turn, Sai
             ..
         } => turn.record(Event::AskingDropped {}),
         Meaning::Command { command, .. } if commands::general(turn, *command) => {}
-        Meaning::Command { .. } | Meaning::Readings(_) => turn.decline(Decline::AnswerFirst),
+        Meaning::Command { .. }
+        | Meaning::Readings(_)
+        | Meaning::Nothing {
+            run_together: true, ..
+        } => turn.decline(Decline::AnswerFirst),
         Meaning::Choice(_) | Meaning::Spelling(_) | Meaning::Nothing { .. } => {
             let said = said(spoken);
             take(turn, said);

@@ -150,7 +150,7 @@ fn skip(turn: &mut Turn) {
 /// What nobody may say here.
 pub(in crate::session) fn not_here(turn: &mut Turn, spoken: &Spoken) {
     match &spoken.best.meaning {
-        Meaning::Nothing { why } => hear::not_understood(turn, why),
+        Meaning::Nothing { why, run_together } => hear::meant_nothing(turn, why, *run_together),
         _ => turn.decline(Decline::AnswerFirst),
     }
 }

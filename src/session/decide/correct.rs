@@ -218,11 +218,13 @@ fn return_to(turn: &mut Turn, kept: &KeptReading, why: BackReason) {
         return;
     }
     if let Some(index) = resting_entry(turn, kept) {
-        let same_step = turn.state.trail[index].position == kept.step;
+        let to = &turn.state.trail[index].position;
+        let same_step = *to == kept.step && kept.proof.is_none();
         // Elsewhere, and at a hold point, the value has no place: the step asks from its start.
-        let why = match same_step && kept.proof.is_none() {
-            true => why,
-            false => BackReason::Withdrawn,
+        let why = match turn.guide.step(to).map(|s| &s.kind) {
+            _ if same_step => why,
+            Some(StepKind::Call { .. }) => BackReason::CalledAgain,
+            _ => BackReason::Withdrawn,
         };
         back::to_entry(turn, index, why);
     }

@@ -29,9 +29,7 @@ impl Spoken {
         let nothing = || Understanding {
             words: String::new(),
             confidence: None,
-            meaning: Meaning::Nothing {
-                why: "nothing was recognized".to_owned(),
-            },
+            meaning: Meaning::nothing("nothing was recognized"),
         };
         let spoken = Spoken {
             best: understandings.next().unwrap_or_else(nothing),
@@ -92,7 +90,11 @@ fn answer_to(turn: &mut Turn, spoken: &Spoken) {
     }
 }
 
-pub(in crate::session) fn not_understood(turn: &mut Turn, why: &str) {
+/// Words that mean nothing here. Values that ran together were meant for us: it is said what to do.
+pub(in crate::session) fn meant_nothing(turn: &mut Turn, why: &str, run_together: bool) {
+    if run_together {
+        return turn.decline(Decline::OneValueOnly);
+    }
     turn.record(Event::NotUnderstood {
         why: why.to_owned(),
         in_a_row: turn.state.not_understood.saturating_add(1),

@@ -6,9 +6,9 @@ use crate::procedure::StepKind;
 use crate::session::event::Event;
 use crate::session::expectation::expectation;
 use crate::session::guide::Guide;
-use crate::session::parts::Refusal;
+use crate::session::parts::{EntryQuestion, Refusal};
 use crate::session::phrases::Phrase;
-use crate::session::state::{Asking, State};
+use crate::session::state::{Asking, Phase, State};
 
 pub(super) fn of_entry(guide: &Guide, state: &State, event: &Event) -> Vec<Sentence> {
     match event {
@@ -126,8 +126,9 @@ pub(super) fn commands_that_go_on(guide: &Guide, state: &State) -> Vec<Command> 
 }
 
 fn declined_here(guide: &Guide, state: &State, command: Command) -> bool {
-    if in_entry(state) {
-        return command == Command::Skip;
+    if let Phase::Entry(question) = &state.phase {
+        let caution = *question == EntryQuestion::StandingCaution;
+        return command == Command::Skip || (command == Command::Next && !caution);
     }
     match &state.asking {
         Some(Asking::SkipReason | Asking::Note | Asking::OverrideReason(_)) => {

@@ -98,6 +98,8 @@ fn because_of(guide: &Guide, before: &State, after: &State, event: &Event) -> Ve
             BackReason::Asked => with_prompt(guide, after, Phrase::Back),
             BackReason::HoldRearmed => with_prompt(guide, after, Phrase::BackToHold),
             BackReason::Withdrawn => with_prompt(guide, after, Phrase::BackWithdrawn),
+            // The call that is entered next says of which procedure.
+            BackReason::CalledAgain => say(Phrase::BackToStart, &[]),
             // The right value is there already and is read back next.
             BackReason::Correction => say(Phrase::BackCorrected, &[]),
         },

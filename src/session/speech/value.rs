@@ -19,7 +19,7 @@ pub(super) fn of_reading(guide: &Guide, state: &State, event: &Event) -> Vec<Sen
             .map(|kept| vec![worked_out(guide, kept)])
             .unwrap_or_default(),
         Event::ConfirmationAsked { id, why } => kept(state, *id)
-            .map(|kept| vec![question(guide, kept, why)])
+            .map(|kept| asked(guide, state, kept, why))
             .unwrap_or_default(),
         Event::ReadingConfirmed { .. } => vec![plain(guide, Phrase::Confirmed, &[])],
         Event::ReadingWithdrawn { id, .. } => kept(state, *id)
@@ -71,6 +71,18 @@ fn side(guide: &Guide, state: &State, kept: &KeptReading) -> Option<BranchWhen> 
         .find(|side| diagnosis::holds(*side, &judged))
 }
 
+/// The question, and before it what it is about, where that is not the value just given.
+fn asked(guide: &Guide, state: &State, kept: &KeptReading, why: &Consequence) -> Vec<Sentence> {
+    let is_here = state.position.as_ref() == Some(&kept.step);
+    let definition = guide.quantity(&kept.step, &kept.quantity);
+    let named = definition.filter(|_| !is_here).map(|definition| {
+        let slots = [("quantity", definition.name.as_str())];
+        uncut(guide, Phrase::AskEarlier, &slots)
+    });
+    let question = question(guide, kept, why);
+    named.into_iter().chain([question]).collect()
+}
+
 fn question(guide: &Guide, kept: &KeptReading, why: &Consequence) -> Sentence {
     let value = guide.say(&kept.reading);
     let slots = [("value", value.as_str())];
@@ -90,8 +102,8 @@ fn question(guide: &Guide, kept: &KeptReading, why: &Consequence) -> Sentence {
 
 /// The open question once more, without what it might have been instead.
 pub(super) fn question_again(guide: &Guide, state: &State, id: ReadingId) -> Vec<Sentence> {
-    let again = |kept: &KeptReading| question(guide, kept, &Consequence::HoldProof);
-    kept(state, id).map(again).into_iter().collect()
+    let again = |kept| asked(guide, state, kept, &Consequence::HoldProof);
+    kept(state, id).map(again).unwrap_or_default()
 }
 
 fn ask(guide: &Guide, state: &State, why: AskReason) -> Vec<Sentence> {

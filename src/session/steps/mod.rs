@@ -26,7 +26,7 @@ pub(in crate::session) fn work(turn: &mut Turn, spoken: &Spoken) {
         Meaning::Readings(readings) => values(turn, spoken, readings),
         Meaning::Choice(id) => choose::choice(turn, id),
         Meaning::Spelling(_) => turn.decline(Decline::NotHere),
-        Meaning::Nothing { why } => hear::not_understood(turn, why),
+        Meaning::Nothing { why, run_together } => hear::meant_nothing(turn, why, *run_together),
     }
 }
 
