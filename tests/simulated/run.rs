@@ -141,7 +141,8 @@ impl<'a> Run<'a> {
             called_out: 0,
         };
         let mut visit = 0;
-        while !run.state.closed() && run.came.len() < MOST_INPUTS {
+        let enough = |run: &Run| run.came.len() >= MOST_INPUTS && !oracle::asked(&run.state);
+        while !run.state.closed() && !enough(&run) {
             if run.state.visit != visit {
                 visit = run.state.visit;
                 technician.arrive(&run.state);
@@ -187,8 +188,9 @@ impl<'a> Run<'a> {
 
     fn turn(&mut self, technician: &mut Technician) {
         self.wait_until(self.now + 900);
-        let objection = self.objects_to.take();
-        let says = match objection.and_then(|id| self.objection(id)) {
+        // What is asked is answered first; who objects goes on until it is understood.
+        let objection = self.objects_to.and_then(|id| self.objection(id));
+        let says = match objection {
             Some(says) => says,
             None => {
                 let truths = self.truths.clone();
@@ -223,8 +225,7 @@ impl<'a> Run<'a> {
                 self.counts.values += 1;
                 match channel::hear(&mut self.rng, self.guide, amount, resolution) {
                     Heard::Nothing => {
-                        let why = "noise".to_owned();
-                        self.say(vec![Meaning::Nothing { why }], None);
+                        self.say(vec![Meaning::nothing("noise")], None);
                     }
                     Heard::Amounts { amounts, hinted } => {
                         self.counts.misheard += u64::from(amounts[0] != amount);

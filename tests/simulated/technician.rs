@@ -45,8 +45,7 @@ fn choice(id: &str) -> Says {
 }
 
 fn free_words() -> Says {
-    let why = "free words".to_owned();
-    Says::Plain(Meaning::Nothing { why })
+    Says::Plain(Meaning::nothing("free words"))
 }
 
 impl Technician<'_> {
