@@ -70,7 +70,7 @@ fn from_folder(folder: &Path) -> Result<Vec<Cue>, Failure> {
 
 /// The stretches of speech of one recording. Where one is several utterances shows when it is
 /// heard: nobody knows yet what may be said then.
-fn from_recording(path: &Path) -> Result<Vec<Utterance>, Failure> {
+pub fn from_recording(path: &Path) -> Result<Vec<Utterance>, Failure> {
     let file = File::open(path).map_err(|error| Failure::file("read", path, &error))?;
     let name = path.display().to_string();
     let mut source = WavSource::new(&name, BufReader::new(file)).map_err(Failure::input)?;

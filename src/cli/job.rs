@@ -129,8 +129,12 @@ impl Ears {
     ///
     /// The engine or a model for the language is missing.
     pub fn open(&self, locale: &str) -> Result<Ear, Failure> {
-        let places = Places::of_this_machine(self.model.clone());
-        let recognizer = engines::open(self.engine, locale, &places)?;
+        let recognizer = engines::open(self.engine, locale, &self.places())?;
         Ok(Ear::new(recognizer))
+    }
+
+    /// Where models are looked for.
+    pub fn places(&self) -> Places {
+        Places::of_this_machine(self.model.clone())
     }
 }

@@ -52,7 +52,7 @@ impl Warnings {
 }
 
 /// How loud it is, in decibels below full scale (dBFS), from -96 to 0 each.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
 pub struct Level {
     /// The loudest 16 ms since the level before.
     pub loudest_db: f32,

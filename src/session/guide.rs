@@ -53,10 +53,9 @@ impl Guide {
     pub fn bundled(library: Library) -> Result<Guide, GuideError> {
         let locale = library.main().locale.clone();
         let language = Language::bundled(&locale)?;
-        let phrases = bundled_text(&locale, PHRASES)?;
         let confusions = bundled_text(&locale, CONFUSIONS)?;
         Ok(Guide {
-            phrases: Phrases::load(&format!("{locale}/{PHRASES}"), phrases)?,
+            phrases: Phrases::bundled(&locale)?,
             confusions: Confusions::load(&format!("{locale}/{CONFUSIONS}"), confusions)?,
             say: Say::bundled(&locale)?,
             library,
@@ -148,6 +147,18 @@ impl Guide {
 
     pub fn text<'a>(&self, state: &State, text: &'a Text) -> &'a Wording {
         text.get(&self.variant(state))
+    }
+}
+
+impl Phrases {
+    /// Those of a language, from inside the program.
+    ///
+    /// # Errors
+    ///
+    /// When there is no such language.
+    pub fn bundled(locale: &str) -> Result<Phrases, GuideError> {
+        let text = bundled_text(locale, PHRASES)?;
+        Ok(Phrases::load(&format!("{locale}/{PHRASES}"), text)?)
     }
 }
 

@@ -5,7 +5,7 @@
 
 use serde_json::Value;
 
-use crate::support::{Folder, Run};
+use crate::support::{Folder, Run, readback};
 
 fn checks(run: &Run) -> Value {
     serde_json::from_str(&run.read_stdout()).expect("one JSON document")
@@ -21,7 +21,7 @@ fn check<'a>(document: &'a Value, what: &str) -> &'a Value {
 #[test]
 fn the_exit_code_follows_from_what_a_replay_needs() {
     let folder = Folder::new();
-    let run = folder.run(["doctor", "--json"]);
+    let run = folder.run(["doctor", "--quick", "--json"]);
     let document = checks(&run);
     let engines = ["engine vosk", "engine pocketsphinx", "engine network"];
     let ready = engines.map(|e| check(&document, e)["works"] == true);
@@ -38,7 +38,7 @@ fn the_exit_code_follows_from_what_a_replay_needs() {
 
 #[test]
 fn whatever_is_missing_has_a_remedy() {
-    let run = Folder::new().run(["doctor", "--json"]);
+    let run = Folder::new().run(["doctor", "--quick", "--json"]);
     let document = checks(&run);
     for check in document["checks"].as_array().expect("checks") {
         let remedy = check["remedy"].as_str().unwrap_or_default();
@@ -48,14 +48,14 @@ fn whatever_is_missing_has_a_remedy() {
 
 #[test]
 fn the_speech_program_that_setup_installs_works() {
-    let document = checks(&Folder::new().run(["doctor", "--json"]));
+    let document = checks(&Folder::new().run(["doctor", "--quick", "--json"]));
     let found = &check(&document, "speech into files")["found"];
     assert!(*found == "`espeak-ng`" || *found == "`flite`", "{found}");
 }
 
 #[test]
 fn an_unknown_language_cannot_be_replayed() {
-    let run = Folder::new().run(["doctor", "--json", "--language", "xx"]);
+    let run = Folder::new().run(["doctor", "--quick", "--json", "--language", "xx"]);
     let document = checks(&run);
     assert_eq!(document["can_replay"], false);
     assert_eq!(
@@ -68,7 +68,7 @@ fn an_unknown_language_cannot_be_replayed() {
 #[test]
 fn a_folder_below_a_file_cannot_be_recorded_in() {
     let folder = Folder::new().file("notes", "");
-    let run = folder.run(["doctor", "--json", "--sessions", "notes/s"]);
+    let run = folder.run(["doctor", "--quick", "--json", "--sessions", "notes/s"]);
     let document = checks(&run);
     assert_eq!(
         check(&document, "record folder")["found"],
@@ -79,7 +79,7 @@ fn a_folder_below_a_file_cannot_be_recorded_in() {
 
 #[test]
 fn a_folder_that_is_no_model_is_named() {
-    let run = Folder::new().run(["doctor", "--json", "--model", "nowhere"]);
+    let run = Folder::new().run(["doctor", "--quick", "--json", "--model", "nowhere"]);
     let document = checks(&run);
     for engine in ["engine vosk", "engine pocketsphinx"] {
         let found = check(&document, engine)["found"].as_str().expect("a text");
@@ -91,7 +91,7 @@ fn a_folder_that_is_no_model_is_named() {
 
 #[test]
 fn the_text_ends_with_a_verdict() {
-    let run = Folder::new().run(["doctor", "--language", "xx"]);
+    let run = Folder::new().run(["doctor", "--quick", "--language", "xx"]);
     let text = run.read_stdout();
     assert!(
         text.starts_with(
@@ -101,4 +101,42 @@ fn the_text_ends_with_a_verdict() {
         "{text}"
     );
     assert!(text.ends_with("\nno session can be run\n"), "{text}");
+}
+
+#[test]
+fn a_recording_of_next_is_heard_by_the_engine_that_is_ready() {
+    let recording = "audio-fixtures/cold-benches/001.wav";
+    let run = readback(["doctor", "--quick", "--json", "--fixture", recording]);
+    let document = checks(&run);
+    let recognition = check(&document, "recognition");
+    assert_eq!(recognition["works"], document["can_replay"], "{document}");
+    if document["can_replay"] == true {
+        let answered = &document["answered"];
+        assert_eq!(answered["words"], "next", "{document}");
+        assert!(answered["after_ms"].as_u64().is_some(), "{document}");
+    }
+}
+
+#[test]
+fn a_recording_without_next_is_told_with_what_was_heard() {
+    let recording = "audio-fixtures/cold-benches/004.wav";
+    let run = readback(["doctor", "--quick", "--json", "--fixture", recording]);
+    let document = checks(&run);
+    if document["can_replay"] == true {
+        let recognition = check(&document, "recognition");
+        assert_eq!(recognition["works"], false, "{document}");
+        let found = recognition["found"].as_str().expect("a text");
+        assert!(found.starts_with("heard `affirm` by "), "{found}");
+        assert!(found.ends_with("expected \"next\""), "{found}");
+    }
+}
+
+#[test]
+fn a_recording_that_is_not_there_is_told() {
+    let run = Folder::new().run(["doctor", "--quick", "--json", "--fixture", "next.wav"]);
+    let document = checks(&run);
+    if document["can_replay"] == true {
+        let found = &check(&document, "recognition")["found"];
+        assert_eq!(found, "cannot read `next.wav`: there is no such file or folder");
+    }
 }

@@ -2,6 +2,7 @@
 //! on a sound card that is not there, and a page of them in a real browser.
 
 mod card;
+mod doctor;
 mod listener;
 mod program;
 mod script;

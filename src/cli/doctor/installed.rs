@@ -1,0 +1,68 @@
+//! What is installed: languages, engines with their models, a folder for the records, a program
+//! that speaks into files.
+
+use std::path::Path;
+
+use super::{Check, missing, works};
+use crate::hearing::engines::{self, Candidate, Status};
+use crate::hearing::models::Places;
+use crate::language::Language;
+use crate::record;
+use crate::speaking::synthesizer::Synthesizer;
+
+pub fn language(locale: &str) -> Check {
+    match Language::bundled(locale) {
+        Ok(_) => works("language", locale),
+        Err(e) => missing(
+            "language",
+            e.to_string(),
+            "choose another with `--language`",
+        ),
+    }
+}
+
+/// Those of the language, the preferred one first.
+pub fn engines(locale: &str, places: &Places) -> Vec<Check> {
+    let engines = engines::engines(locale, places);
+    engines.iter().map(engine).collect()
+}
+
+fn engine(candidate: &Candidate) -> Check {
+    let what = format!("engine {}", candidate.engine.name());
+    let model = match (&candidate.path, &candidate.model) {
+        (Some(path), _) => format!("model `{}`", path.display()),
+        (None, Some(name)) => format!("model `{name}`"),
+        (None, None) => "no model".to_owned(),
+    };
+    let found = match candidate.status {
+        Status::Ready => return works(what, model),
+        Status::NoModel if candidate.path.is_some() => format!("{model} is not there"),
+        Status::NoModel => "no model for the language was found".to_owned(),
+        Status::NotAModel => format!("{model} is not a model of this engine"),
+        Status::NotBuilt => "this program was built without it".to_owned(),
+    };
+    let remedy = candidate.remedy.clone().unwrap_or_default();
+    missing(what, found, remedy)
+}
+
+pub fn record_folder(folder: &Path) -> Check {
+    let what = "record folder";
+    match record::must_be_writable(folder) {
+        Ok(()) => works(what, format!("`{}` can be written", folder.display())),
+        Err(e) => {
+            let error = e.to_string();
+            let found = error
+                .split_once(';')
+                .map_or(error.as_str(), |(found, _)| found);
+            missing(what, found, "choose another with `--sessions`")
+        }
+    }
+}
+
+pub fn speech_program(locale: &str) -> Check {
+    let scratch = std::env::temp_dir().join(format!("readback-{}.wav", std::process::id()));
+    match Synthesizer::find(locale, &scratch) {
+        Ok(found) => works("speech into files", format!("`{}`", found.name())),
+        Err(e) => missing("speech into files", e.what, e.remedy),
+    }
+}
