@@ -105,6 +105,8 @@ pub struct Conversation {
     /// What may be said now, and compiled.
     expected: Expectation,
     grammar: Automaton,
+    /// The word that what is said must begin with, and what may be said with it.
+    called: Option<(String, Automaton)>,
 }
 
 impl Conversation {
@@ -127,7 +129,36 @@ impl Conversation {
             record,
             expected,
             grammar,
+            called: None,
         })
+    }
+
+    /// The same where everything said but "stop" must begin with this word. What is typed need not.
+    ///
+    /// # Errors
+    ///
+    /// As [`Conversation::new`].
+    pub fn called_by(mut self, word: Option<String>) -> Result<Conversation, GrammarProblem> {
+        self.called = match word {
+            Some(word) => Some((word.clone(), self.compile(&self.expected, Some(word))?)),
+            None => None,
+        };
+        Ok(self)
+    }
+
+    fn compile(
+        &self,
+        expected: &Expectation,
+        attention: Option<String>,
+    ) -> Result<Automaton, GrammarProblem> {
+        self.guide.language.compile(&Expectation {
+            attention,
+            ..expected.clone()
+        })
+    }
+
+    fn attention(&self) -> Option<String> {
+        self.called.as_ref().map(|(word, _)| word.clone())
     }
 
     pub fn state(&self) -> &State {
@@ -140,7 +171,8 @@ impl Conversation {
 
     /// What may be said now: for the engine, before the next utterance.
     pub fn grammar(&self) -> &Automaton {
-        &self.grammar
+        let called = self.called.as_ref().map(|(_, grammar)| grammar);
+        called.unwrap_or(&self.grammar)
     }
 
     /// What may be said while a loudspeaker sounds into the microphone: "stop" and "stand by".
@@ -149,10 +181,11 @@ impl Conversation {
     ///
     /// As [`Conversation::new`].
     pub fn grammar_while_sounding(&self) -> Result<Automaton, GrammarProblem> {
-        self.guide.language.compile(&Expectation {
+        let narrow = Expectation {
             commands: [Command::Stop, Command::Pause].into(),
             ..Expectation::default()
-        })
+        };
+        self.compile(&narrow, self.attention())
     }
 
     /// One of the assistant's own phrases, in the language of the session.
@@ -218,8 +251,10 @@ impl Conversation {
             Incoming::Resume => (Input::Resume, None),
             Incoming::Tick => (Input::Tick, None),
             Incoming::Spoken { through } => (Input::Spoken { through }, None),
-            Incoming::Heard(heard) => self.heard(heard),
-            Incoming::Typed(text) => self.heard(Heard::typed(&self.as_said(&text), now)),
+            Incoming::Heard(heard) => self.heard(heard, self.grammar()),
+            Incoming::Typed(text) => {
+                self.heard(Heard::typed(&self.as_said(&text), now), &self.grammar)
+            }
         }
     }
 
@@ -238,11 +273,11 @@ impl Conversation {
         meant.unwrap_or_else(|| text.to_owned())
     }
 
-    fn heard(&self, heard: Heard) -> (Input, Option<Clip>) {
+    fn heard(&self, heard: Heard, grammar: &Automaton) -> (Input, Option<Clip>) {
         let clip = self.clip(heard.samples);
         let (start_ms, end_ms) = (heard.start_ms, heard.end_ms);
         let mut utterance = Utterance::understood(
-            &self.grammar,
+            grammar,
             &heard.hypotheses,
             clip.as_ref().map(|clip| clip.file.clone()),
             start_ms,
@@ -271,6 +306,9 @@ impl Conversation {
         let anew = expected != self.expected;
         if anew {
             self.grammar = self.guide.language.compile(&expected)?;
+            if let Some(word) = self.attention() {
+                self.called = Some((word.clone(), self.compile(&expected, Some(word))?));
+            }
             self.expected = expected;
         }
         Ok(anew)

@@ -1,6 +1,10 @@
 //! The operating system's sound, as [`hearing`](crate::hearing) and [`speaking`](crate::speaking)
 //! find it: the host of its devices, how they are set, and what an error means for a stream.
 
+use std::fs::File;
+use std::io;
+use std::os::fd::OwnedFd;
+
 use cpal::traits::DeviceTrait;
 use cpal::{BufferSize, ErrorKind, FrameCount, StreamConfig};
 
@@ -18,6 +22,27 @@ pub fn host() -> cpal::Host {
         let _ = alsa::Output::local_error_handler();
     }
     cpal::default_host()
+}
+
+/// Does something in which libraries write on stderr what nobody can do anything about, such as
+/// that a server is not running which was not asked for. For as long as it takes nothing of this
+/// process comes out there.
+pub fn quietly<T>(work: impl FnOnce() -> T) -> T {
+    let stderr = silenced();
+    let done = work();
+    if let Ok(stderr) = stderr {
+        // What was just done the other way round.
+        let _ = rustix::stdio::dup2_stderr(&stderr);
+    }
+    done
+}
+
+/// Lets stderr lead nowhere, and gives where it led.
+fn silenced() -> io::Result<OwnedFd> {
+    let nowhere = File::options().write(true).open("/dev/null")?;
+    let stderr = rustix::io::fcntl_dupfd_cloexec(io::stderr(), 3)?;
+    rustix::stdio::dup2_stderr(&nowhere)?;
+    Ok(stderr)
 }
 
 /// Settings of a device with its sound in pieces of 20 ms, where a server would otherwise gather

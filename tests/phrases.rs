@@ -3,7 +3,9 @@
 //! A line is `phrase => meaning`; the meaning is written as [`shown`] writes it. `... ` in a
 //! phrase is a pause.
 
-use readback::language::{Expectation, Language, Meaning, Parse, SpokenReading};
+use std::collections::BTreeSet;
+
+use readback::language::{Command, Expectation, Language, Meaning, Parse, SpokenReading};
 use readback::quantity::Amount;
 
 fn reading(reading: &SpokenReading) -> String {
@@ -52,6 +54,38 @@ fn check(locale: &str, cases: &str) {
         })
         .collect();
     assert!(wrong.is_empty(), "\n{}", wrong.join("\n"));
+}
+
+/// In every way a command can be said, but for "stop" said over and over.
+fn ways(language: &Language, command: Command) -> BTreeSet<String> {
+    let expected = Expectation {
+        commands: [command].into(),
+        ..Expectation::default()
+    };
+    let automaton = language.compile(&expected).expect("compiles");
+    let is_whole = |phrase: &String| {
+        let meaning = automaton.parse_text(phrase).meaning();
+        matches!(meaning, Meaning::Command { .. }) && !phrase.contains("stop stop")
+    };
+    automaton.phrases().into_iter().filter(is_whole).collect()
+}
+
+#[test]
+fn the_readme_lists_every_spoken_command() {
+    let language = Language::bundled("en-US").expect("the grammar files are good");
+    let readme = include_str!("../README.md");
+    let rows = readme.lines().filter_map(|line| line.strip_prefix("| \""));
+    let row = |row: &str| {
+        let said = row.split(" | ").next().expect("a first column");
+        let said = said
+            .split(", ")
+            .map(|phrase| phrase.trim_matches('"').to_owned());
+        said.collect::<BTreeSet<String>>()
+    };
+    let listed: BTreeSet<_> = rows.map(row).collect();
+    let all = Command::ALL.into_iter();
+    let spoken: BTreeSet<_> = all.map(|command| ways(&language, command)).collect();
+    assert_eq!(listed, spoken);
 }
 
 #[test]

@@ -1,7 +1,7 @@
 //! A replay as a dialogue on stdout, spoken aloud where there is a voice.
 
 use super::voices::complain;
-use super::{Failure, Output};
+use super::{Failure, Output, meter};
 use crate::language::Meaning;
 use crate::record::RecordError;
 use crate::replay::{Line, Listener, Speaker as Who};
@@ -11,6 +11,8 @@ use crate::speaking::speaker::Speaker;
 /// Writes each line as it is said, unless the answer is JSON, and keeps what happened.
 pub struct Dialogue<'a> {
     shown: bool,
+    /// Goes before each line.
+    before: &'static str,
     voice: Option<Speaker>,
     output: &'a mut Output,
     happened: Vec<Happened>,
@@ -29,11 +31,17 @@ impl<'a> Dialogue<'a> {
     pub fn new(shown: bool, voice: Option<Speaker>, output: &'a mut Output) -> Dialogue<'a> {
         Dialogue {
             shown: shown && !output.is_json(),
+            before: "",
             voice,
             output,
             happened: Vec::new(),
             failure: None,
         }
+    }
+
+    /// Writes each line where a meter is shown.
+    pub fn over_a_meter(&mut self) {
+        self.before = meter::CLEAR;
     }
 
     /// Waits for the voice and gives all that happened.
@@ -55,7 +63,10 @@ impl<'a> Dialogue<'a> {
         if !self.shown || self.failure.is_some() {
             return;
         }
-        self.failure = self.output.line(line).err();
+        self.failure = self
+            .output
+            .line(format_args!("{}{line}", self.before))
+            .err();
     }
 }
 

@@ -6,6 +6,7 @@
 //! or a model is missing.
 
 mod amend;
+mod attention;
 mod check;
 mod clear;
 mod completions;
@@ -20,6 +21,7 @@ mod job_file;
 mod key;
 mod manual;
 pub mod meaning;
+mod meter;
 mod opened;
 mod output;
 mod pack;

@@ -1,5 +1,6 @@
 //! `readback run`: a session at the machine, with microphone and voice.
 
+use std::io::{self, IsTerminal};
 use std::path::PathBuf;
 use std::sync::Arc;
 
@@ -12,10 +13,11 @@ use super::session_answer;
 use super::session_folder::{Kept, Place};
 use super::visits::Visits;
 use super::voices::{Manner, VoiceChoice};
-use super::{Answer, Failure, Output};
+use super::{Answer, Failure, Output, attention, meter};
 use crate::clock::{Clock, SystemClock};
 use crate::conversation::{Conversation, Incoming};
-use crate::live::{Ears, Input, Live, Mode, Shown};
+use crate::live::gate::Gate;
+use crate::live::{Ears, Input, Keys, Live, Mode, Shown};
 use crate::replay::Listener;
 use crate::screen::{Glance, Screen};
 use crate::session::Guide;
@@ -45,6 +47,13 @@ pub struct Arguments {
     device: Option<String>,
     #[command(flatten)]
     way: Way,
+    /// Everything said but "stop" must begin with this word, such as "computer"
+    #[arg(long, value_name = "WORD")]
+    attention: Option<String>,
+    /// Only what is said while a key is held on stdin, or within four seconds after it, is taken;
+    /// "stop" always is
+    #[arg(long)]
+    push_to_talk: bool,
     #[command(flatten)]
     page: Page,
     #[command(flatten)]
@@ -90,6 +99,7 @@ struct Session {
     guide: Guide,
     first: Incoming,
     locale: String,
+    attention: Option<String>,
     shown: Option<(Glance, Screen)>,
 }
 
@@ -98,7 +108,10 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
     let library = work.procedure.library.clone();
     let locale = library.main().locale.clone();
     let opening = arguments.job.opening(&library)?;
-    let ear = arguments.ears.open(&locale)?;
+    let mut ear = arguments.ears.open(&locale)?;
+    let attention = arguments.attention.as_ref();
+    let attention = attention.map(|word| attention::checked(word, &locale, &mut ear));
+    let attention = attention.transpose()?;
     let opening = job::heard_by(opening, Some(&ear));
     let mut guide = Guide::bundled(library).map_err(Failure::input)?;
     guide.visits = arguments.visits.read(arguments.place.earlier());
@@ -116,6 +129,7 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
         guide,
         first,
         locale,
+        attention,
         shown: screen.map(|screen| (glance, screen)),
     };
     session.work(arguments, clock, ears, inputs, &mut waiting, output)
@@ -135,13 +149,25 @@ impl Session {
         let (state, record) = (self.kept.state, self.kept.record);
         let conversation =
             Conversation::new(self.guide, state, Some(record)).map_err(Failure::input)?;
+        let conversation = conversation.called_by(self.attention.clone());
+        let conversation = conversation.map_err(Failure::input)?;
+        let keys = arguments.push_to_talk.then(|| Keys::listen(inputs.clone()));
+        let _keys = keys
+            .transpose()
+            .map_err(|e| Failure::input(format_args!("cannot read keys from stdin: {e}")))?;
         let voice = arguments.voice.open(&arguments.manner, &self.locale);
         let tell = move |spoke| {
             // Nobody waits for the voice any more where the session is over.
             let _ = inputs.blocking_send(Input::Spoken(spoke));
         };
         let mouth = Mouth::start(voice, tell).map_err(Failure::missing)?;
-        let mut dialogue = Dialogue::new(arguments.voice.shows_text(), None, output);
+        let shows_text = arguments.voice.shows_text();
+        let meter = shows_text && !output.is_json() && io::stdout().is_terminal();
+        let levels = meter.then(|| ears.level());
+        let mut dialogue = Dialogue::new(shows_text, None, output);
+        if meter {
+            dialogue.over_a_meter();
+        }
         let mode = arguments.way.mode();
         let mut on_page = None;
         let listener: &mut dyn Listener = match self.shown {
@@ -150,11 +176,15 @@ impl Session {
         };
         let live = Live::new(conversation, clock, ears, mouth, mode, listener, complain);
         let live = live.map_err(Failure::input)?;
-        let mut live = live.with_earcons(earcons(&arguments.voice));
+        let gate = Gate::new(self.attention, arguments.push_to_talk);
+        let mut live = live.with_earcons(earcons(&arguments.voice)).with_gate(gate);
         let runtime = tokio::runtime::Builder::new_current_thread()
             .enable_all()
             .build()
             .map_err(Failure::input)?;
+        if let Some(levels) = levels {
+            runtime.spawn(meter::show(levels));
+        }
         let conversation = runtime.block_on(async {
             let outcome = live.run(self.first, waiting).await;
             let conversation = live.end().await.map_err(Failure::input)?;
@@ -162,7 +192,11 @@ impl Session {
             Ok::<Conversation, Failure>(conversation)
         })?;
         drop(on_page);
+        drop(runtime);
         let happened = dialogue.end()?;
+        if meter {
+            output.text(meter::CLEAR)?;
+        }
         session_answer::write(&folder, conversation.state(), &happened, output)?;
         Ok(Answer::Done)
     }
@@ -179,5 +213,10 @@ fn earcons(voice: &VoiceChoice) -> Option<Earcons> {
 }
 
 fn complain(what: &str) {
-    eprintln!("warning: {what}");
+    // The meter, which may stand in this line.
+    let clear = match io::stdout().is_terminal() && io::stderr().is_terminal() {
+        true => meter::CLEAR,
+        false => "",
+    };
+    eprintln!("{clear}warning: {what}");
 }

@@ -34,6 +34,10 @@ const SILENT: &str = "null";
 ///
 /// There is none, or none can be used: what to do about it.
 pub fn microphones() -> Result<Vec<Microphone>, MicrophoneError> {
+    sound::quietly(listed)
+}
+
+fn listed() -> Result<Vec<Microphone>, MicrophoneError> {
     let host = sound::host();
     let default = host.default_input_device().and_then(|d| d.id().ok());
     let devices = host.input_devices().map_err(|e| sorted(&e))?;
@@ -74,7 +78,8 @@ pub(super) fn choose(wanted: Option<&str>) -> Result<cpal::Device, MicrophoneErr
     let Some(wanted) = wanted else {
         return host.default_input_device().ok_or_else(none);
     };
-    let devices: Vec<cpal::Device> = host.input_devices().map_err(|e| sorted(&e))?.collect();
+    let devices = sound::quietly(|| host.input_devices().map(Vec::from_iter));
+    let devices: Vec<cpal::Device> = devices.map_err(|e| sorted(&e))?;
     let is_named = |device: &&cpal::Device| {
         device.to_string() == wanted || device.id().is_ok_and(|id| id.id() == wanted)
     };

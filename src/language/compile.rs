@@ -5,6 +5,7 @@ use super::expectation::{Expectation, ExpectedReading};
 use super::graph::{Graph, Label, OpLists, OpsId, State};
 use super::jsgf::{read_file, read_phrase};
 use super::lexicon::Lexicon;
+use super::meaning::Command;
 use super::network::Layout;
 use super::op::Op;
 use super::problem::{GrammarProblem, Place};
@@ -77,14 +78,11 @@ impl Language {
         let mut layout = Layout::new(&self.rules, self.lexicon.clone(), self.lists.clone());
         let choices = self.choices(expectation, &mut layout)?;
         let Layout {
-            lexicon, mut lists, ..
+            mut lexicon,
+            mut lists,
+            ..
         } = layout;
-        let commands = self.commands.filtered(|ops| {
-            self.lists.get(ops).iter().all(|op| match op {
-                Op::Command(command) => expectation.commands.contains(command),
-                _ => true,
-            })
-        });
+        let commands = self.commands(|command| expectation.commands.contains(&command));
         let expected = expectation
             .reading
             .as_ref()
@@ -109,12 +107,32 @@ impl Language {
             let start = union.add(&self.spelling);
             union.begin_with(start);
         }
+        if let Some(word) = &expectation.attention {
+            let label = Label {
+                word: lexicon.intern(word),
+                ops: lists.intern(&[]),
+                cost: 0,
+            };
+            union.call(label);
+            let stop = union.add(&self.commands(|command| command == Command::Stop));
+            union.begin_with(stop);
+        }
         let graph = union.graph.trimmed();
         let mut automaton = Automaton::from_graph(&graph, &lists, lexicon);
         automaton.choices = expectation.choices.iter().map(|c| c.id.clone()).collect();
         automaton.expected = expected.cloned();
         automaton.phrases = super::forms::phrases_of(&[&commands, &choices], &automaton);
         Ok(automaton)
+    }
+
+    /// The words of some of the commands.
+    fn commands(&self, wanted: impl Fn(Command) -> bool) -> Graph {
+        self.commands.filtered(|ops| {
+            self.lists.get(ops).iter().all(|op| match op {
+                Op::Command(command) => wanted(*command),
+                _ => true,
+            })
+        })
     }
 
     fn choices(
@@ -222,6 +240,19 @@ impl Union {
             let arcs = state.arcs.clone();
             self.graph.states[0].arcs.extend(arcs);
         }
+    }
+
+    /// Puts a word before everything.
+    fn call(&mut self, word: Label) {
+        let behind = self.graph.states.len() as u32;
+        let all = std::mem::replace(
+            &mut self.graph.states[0],
+            State {
+                arcs: vec![(word, behind)],
+                ..State::default()
+            },
+        );
+        self.graph.states.push(all);
     }
 
     /// Lets a value follow every command that may bring one.

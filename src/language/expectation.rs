@@ -17,6 +17,8 @@ pub struct Expectation {
     pub choices: Vec<Choice>,
     /// Letters and digits by the spelling alphabet: a serial number.
     pub spelling: bool,
+    /// A word that everything but "stop" must begin with, in lower case.
+    pub attention: Option<String>,
 }
 
 /// What is known of a value before it is said. Nothing here forbids a number: it weighs.

@@ -6,12 +6,15 @@
 //! is anything said.
 
 mod engine;
+pub mod gate;
+mod keys;
 mod run;
 mod shown;
 mod signals;
 pub mod sounding;
 
 pub use engine::Ears;
+pub use keys::Keys;
 pub use run::{Live, LiveError, Mode};
 pub use shown::Shown;
 
@@ -19,6 +22,7 @@ use crate::hearing::ear::Heard;
 use crate::hearing::level::Warning;
 use crate::hearing::microphone::MicrophoneError;
 use crate::hearing::recognizer::HearingError;
+use crate::session::Phrase;
 use crate::speaking::mouth::Spoke;
 
 /// Everything that can come in.
@@ -32,6 +36,10 @@ pub enum Input {
     NotHeard(HearingError),
     /// A line typed, or a button pressed that stands for its words: taken exactly as it stands.
     Typed(String),
+    /// The key of push-to-talk.
+    Key,
+    /// Nothing more can be typed.
+    NoMoreKeys,
     /// What the microphone has to say of itself.
     Microphone(Condition),
     /// What the voice has to say of itself.
@@ -50,4 +58,18 @@ pub enum Condition {
     Level(Warning),
     /// So many milliseconds of sound were lost because the engine was busy.
     Overrun(u64),
+}
+
+impl Condition {
+    /// What is said of it.
+    fn phrase(&self) -> Phrase {
+        match self {
+            Condition::Lost(_) => Phrase::MicrophoneLost,
+            Condition::Back(_) => Phrase::MicrophoneBack,
+            Condition::Level(Warning::TooQuiet) => Phrase::TooQuiet,
+            Condition::Level(Warning::Clipped) => Phrase::Clipped,
+            Condition::Level(Warning::Drowned) => Phrase::Drowned,
+            Condition::Overrun(_) => Phrase::SoundDropped,
+        }
+    }
 }

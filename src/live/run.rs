@@ -7,13 +7,13 @@ use tokio::sync::mpsc::Receiver;
 use tokio::time::sleep;
 
 use super::engine::Ears;
+use super::gate::Gate;
 use super::signals::Signals;
 use super::sounding::Sounding;
 use super::{Condition, Input};
 use crate::clock::{Clock, SystemClock};
 use crate::conversation::{Conversation, Cut, Heard, Incoming, Reply, TakeError};
 use crate::hearing::ear;
-use crate::hearing::level::Warning;
 use crate::language::{Automaton, GrammarProblem};
 use crate::record::RecordError;
 use crate::replay::Listener;
@@ -61,6 +61,7 @@ pub struct Live<'a> {
     mode: Mode,
     narrow: Automaton,
     sounding: Sounding,
+    gate: Gate,
     listener: &'a mut dyn Listener,
     complain: fn(&str),
     /// When to try to write again what the disk did not take.
@@ -95,6 +96,7 @@ impl<'a> Live<'a> {
             mode,
             narrow,
             sounding: Sounding::default(),
+            gate: Gate::default(),
             listener,
             complain,
             retry_at: None,
@@ -106,6 +108,12 @@ impl<'a> Live<'a> {
     /// Marks with tones what becomes of an utterance.
     pub fn with_earcons(mut self, earcons: Option<Earcons>) -> Live<'a> {
         self.earcons = earcons;
+        self
+    }
+
+    /// Takes only what this lets in.
+    pub fn with_gate(mut self, gate: Gate) -> Live<'a> {
+        self.gate = gate;
         self
     }
 
@@ -199,6 +207,18 @@ impl<'a> Live<'a> {
                 Ok(())
             }
             Input::Typed(words) => self.take(Incoming::Typed(words)),
+            Input::Key => {
+                if self.gate.pressed(self.clock.now().ms) {
+                    self.play(Earcon::Listening);
+                }
+                Ok(())
+            }
+            Input::NoMoreKeys => {
+                if self.gate.keys_end() {
+                    (self.complain)("stdin is closed and no key can come; the ear stays open");
+                }
+                Ok(())
+            }
             Input::Microphone(condition) => {
                 self.on_microphone(&condition);
                 Ok(())
@@ -218,7 +238,8 @@ impl<'a> Live<'a> {
             true => self.sounding.lets_through(&heard, &self.narrow),
             false => !heard.hypotheses.is_empty(),
         };
-        let taken = match for_us {
+        let grammar = self.conversation.grammar();
+        let taken = match for_us && self.gate.lets_in(&heard, grammar) {
             true => self.take(Incoming::Heard(as_incoming(heard))),
             false => Ok(()),
         };
@@ -227,30 +248,22 @@ impl<'a> Live<'a> {
     }
 
     fn on_overheard(&mut self, heard: ear::Heard) -> Result<(), LiveError> {
-        match self.sounding.overhears(&heard, &self.narrow) {
+        let meant = self.gate.lets_in(&heard, &self.narrow);
+        match meant && self.sounding.overhears(&heard, &self.narrow) {
             true => self.take(Incoming::Heard(as_incoming(heard))),
             false => Ok(()),
         }
     }
 
     fn on_microphone(&mut self, condition: &Condition) {
-        let phrase = match condition {
-            Condition::Lost(why) => {
-                (self.complain)(&why.to_string());
-                Phrase::MicrophoneLost
-            }
-            Condition::Back(_) => Phrase::MicrophoneBack,
-            Condition::Level(Warning::TooQuiet) => Phrase::TooQuiet,
-            Condition::Level(Warning::Clipped) => Phrase::Clipped,
-            Condition::Level(Warning::Drowned) => Phrase::Drowned,
-            Condition::Overrun(ms) => {
-                (self.complain)(&format!(
-                    "{ms} ms of sound were dropped; the engine is busy"
-                ));
-                Phrase::SoundDropped
-            }
-        };
-        self.say(phrase);
+        match condition {
+            Condition::Lost(why) => (self.complain)(&why.to_string()),
+            Condition::Overrun(ms) => (self.complain)(&format!(
+                "{ms} ms of sound were dropped; the engine is busy"
+            )),
+            Condition::Back(_) | Condition::Level(_) => {}
+        }
+        self.say(condition.phrase());
     }
 
     fn on_spoken(&mut self, spoke: Spoke) -> Result<(), LiveError> {

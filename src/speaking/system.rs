@@ -115,6 +115,7 @@ impl SystemVoice {
         let allowed = delivery.speaker.as_ref().map_or(CALL, |_| VOICES);
         let deadline = Deadline::after(allowed);
         desk.lock().busy = Some(deadline);
+        let speaker = delivery.speaker.clone();
         let (theirs, delivery) = (Arc::clone(&desk), delivery.clone());
         thread::Builder::new()
             .name("system voice".to_owned())
@@ -122,10 +123,7 @@ impl SystemVoice {
             .map_err(|e| VoiceError::new(format!("cannot start a thread: {e}"), "use text"))?;
         let answered = |state: &State| state.busy.is_none() || state.lost.is_some();
         if !desk.wait(deadline, answered) {
-            return Err(VoiceError::new(
-                "the speech service does not answer",
-                "restart the speech service",
-            ));
+            return Err(no_answer(speaker));
         }
         desk.lock().check()?;
         Ok(SystemVoice { desk })
@@ -173,6 +171,21 @@ impl Drop for SystemVoice {
     /// The thread ends by itself; a service that hangs cannot hold anybody up.
     fn drop(&mut self) {
         self.desk.change(|state| state.close = true);
+    }
+}
+
+fn no_answer(speaker: Option<String>) -> VoiceError {
+    match speaker {
+        Some(speaker) => VoiceError::new(
+            format!(
+                "the speech service did not tell its voices within a minute, `{speaker}` among them or not"
+            ),
+            "leave `--speaker` out, and set the service's own voice",
+        ),
+        None => VoiceError::new(
+            "the speech service does not answer",
+            "restart the speech service",
+        ),
     }
 }
 

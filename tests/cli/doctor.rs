@@ -137,6 +137,9 @@ fn a_recording_that_is_not_there_is_told() {
     let document = checks(&run);
     if document["can_replay"] == true {
         let found = &check(&document, "recognition")["found"];
-        assert_eq!(found, "cannot read `next.wav`: there is no such file or folder");
+        assert_eq!(
+            found,
+            "cannot read `next.wav`: there is no such file or folder"
+        );
     }
 }

@@ -45,6 +45,11 @@ fn a_microphone_that_is_lost_is_waited_for() {
 }
 
 #[test]
+fn with_push_to_talk_only_what_is_said_with_the_key_counts_and_stop() {
+    play("push-to-talk.session");
+}
+
+#[test]
 fn without_a_speech_service_the_session_goes_on_in_text() {
     play("no-speech.session");
 }
@@ -122,6 +127,7 @@ impl Stage {
             Act::Say(recording) => self.say(&recording),
             Act::Insist(recording, words) => self.insist(&recording, AGAIN, &words),
             Act::Shout(recording, words) => self.insist(&recording, AGAIN_AT_ONCE, &words),
+            Act::Press(recording, words) => self.press_and_insist(&recording, &words),
             Act::Answer(recording, words) => {
                 if !self.program().comes(&words, BY_ITSELF) {
                     self.insist(&recording, AGAIN, &words);
@@ -149,6 +155,17 @@ impl Stage {
         for _ in 0..INSISTING {
             self.say(recording);
             if self.program().comes(words, again) {
+                return;
+            }
+        }
+        self.program().expect(words);
+    }
+
+    fn press_and_insist(&mut self, recording: &str, words: &str) {
+        for _ in 0..INSISTING {
+            self.program().press();
+            self.say(recording);
+            if self.program().comes(words, AGAIN) {
                 return;
             }
         }

@@ -1,6 +1,6 @@
 //! A program that runs while its lines are waited for.
 
-use std::io::{BufRead, BufReader, Read};
+use std::io::{BufRead, BufReader, Read, Write};
 use std::process::{Child, ChildStderr, ChildStdout, Command, Stdio};
 use std::sync::mpsc::{Receiver, channel};
 use std::thread;
@@ -21,7 +21,7 @@ impl Program {
     /// Starts it, or says what is missing on the machine.
     pub fn start(command: &mut Command, missing: &str) -> Program {
         command
-            .stdin(Stdio::null())
+            .stdin(Stdio::piped())
             .stdout(Stdio::piped())
             .stderr(Stdio::piped());
         let mut child = command.spawn().expect(missing);
@@ -33,6 +33,12 @@ impl Program {
             errors: all_of(stderr),
             written: String::new(),
         }
+    }
+
+    /// Types a key on its stdin.
+    pub fn press(&mut self) {
+        let stdin = self.child.stdin.as_mut().expect("its stdin");
+        stdin.write_all(b" ").expect("a program that runs");
     }
 
     /// Whether a line with these words comes in time. What the technician said is none.

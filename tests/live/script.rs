@@ -29,6 +29,8 @@ pub enum Act {
     Insist(String, String),
     /// The same, with hardly a pause.
     Shout(String, String),
+    /// The same as insisting, with the key of push-to-talk pressed each time.
+    Press(String, String),
     /// The same as insisting, where the line does not come by itself.
     Answer(String, String),
     /// The voice speaks and ends.
@@ -81,6 +83,7 @@ fn act(line: &str) -> Act {
         "say" => Act::Say(recording()),
         "insist" => Act::Insist(recording(), answer()),
         "shout" => Act::Shout(recording(), answer()),
+        "press" => Act::Press(recording(), answer()),
         "answer" => Act::Answer(recording(), answer()),
         "silence" => Act::Silence,
         "warned" => Act::Warned(rest.to_owned()),
