@@ -23,6 +23,8 @@ const LOOK_EVERY: Duration = Duration::from_millis(100);
 const TRY_EVERY: Duration = Duration::from_secs(1);
 /// A microphone that gives nothing for so long is gone, whatever the sound system says.
 const SILENT_FOR: Duration = Duration::from_secs(3);
+/// Samples in which somebody speaks or nobody does.
+const PIECE: usize = SAMPLE_RATE as usize / 50;
 /// The level is told once for so many samples.
 const LEVEL_EVERY: usize = SAMPLE_RATE as usize / 10;
 
@@ -235,9 +237,8 @@ impl<D: FnMut(Sound)> Ear<D> {
         self.taken += samples.len() as u64;
         let speech = match self.windows.is_some() {
             true => self.overhear(samples),
-            false => self.listen_to(samples),
+            false => self.listen_to_pieces(samples),
         };
-        self.meter.push(samples, speech || self.windows.is_some());
         self.untold += samples.len();
         if self.untold >= LEVEL_EVERY {
             self.untold = 0;
@@ -251,7 +252,19 @@ impl<D: FnMut(Sound)> Ear<D> {
     fn overhear(&mut self, samples: &[i16]) -> bool {
         let complete = self.windows.as_mut().and_then(|w| w.push(samples));
         self.give_window(complete);
+        self.meter.push(samples, true);
         false
+    }
+
+    /// The same as [`Ear::listen_to`] however long the samples have waited: a word that came and
+    /// ended within them is no noise.
+    fn listen_to_pieces(&mut self, samples: &[i16]) -> bool {
+        let mut speech = false;
+        for piece in samples.chunks(PIECE) {
+            speech = self.listen_to(piece);
+            self.meter.push(piece, speech);
+        }
+        speech
     }
 
     /// Takes samples, and says whether somebody speaks.

@@ -81,3 +81,20 @@ fn a_voice_that_begins_and_ends_parts_utterances_and_windows() {
     };
     assert_eq!(window.samples.len(), speech.len() / 3);
 }
+
+/// A busy machine gives seconds at once.
+#[test]
+fn a_word_within_one_block_is_not_taken_for_noise() {
+    let word = samples("en-rms-two_hundred_and_forty_five_volts.wav");
+    let samples = [word, vec![0; 16_000]].concat();
+    let noise = |block: usize| {
+        let mut noise = None;
+        let play = |ear: &mut Ear<Box<dyn FnMut(Sound)>>| {
+            samples.chunks(block).for_each(|block| ear.hear(block));
+            noise = Some(ear.meter.take().noise_db);
+        };
+        heard(play, &Arc::default());
+        noise
+    };
+    assert_eq!(noise(samples.len()), noise(320));
+}
