@@ -8,13 +8,10 @@
 
 use std::collections::VecDeque;
 
-use earshot::Detector;
-
 use super::pause::{Pause, Pauses};
 use super::recognizer::SAMPLE_RATE;
+use super::voice::{FRAME, VoiceDetector};
 
-/// Samples the voice detector judges at once: 16 ms.
-const FRAME: usize = 256;
 /// Of a long utterance so much must be silence before it is looked at.
 const LOOK_AFTER_ONE_IN: u64 = 16;
 
@@ -81,7 +78,7 @@ impl std::fmt::Debug for Utterance {
 
 /// Finds utterances in a stream of 16 kHz samples.
 pub struct Endpointer {
-    detector: Box<Detector>,
+    detector: VoiceDetector,
     settings: Endpointing,
     /// Samples not yet judged: less than a frame.
     waiting: Vec<i16>,
@@ -131,7 +128,7 @@ impl Default for Endpointer {
 impl Endpointer {
     pub fn new(settings: Endpointing) -> Endpointer {
         Endpointer {
-            detector: Box::default(),
+            detector: VoiceDetector::default(),
             settings,
             waiting: Vec::new(),
             frames: 0,
@@ -220,7 +217,7 @@ impl Endpointer {
         samples: &[i16; FRAME],
         look: &mut impl FnMut(&Utterance) -> Pause,
     ) -> Option<Utterance> {
-        let voice = self.detector.predict_i16(samples);
+        let voice = self.detector.judge(samples, self.speech.is_some());
         self.frames += 1;
         self.kept.push_back(Frame {
             samples: *samples,

@@ -133,7 +133,7 @@ fn speech_db(samples: &[i16]) -> f32 {
 }
 
 /// The root mean square against full scale.
-fn level_db(samples: &[i16]) -> f32 {
+pub(super) fn level_db(samples: &[i16]) -> f32 {
     let square = |s: &i16| f64::from(*s) * f64::from(*s);
     let mean = samples.iter().map(square).sum::<f64>() / samples.len().max(1) as f64;
     let db = 10.0 * (mean / (32_768.0 * 32_768.0)).log10();

@@ -2,7 +2,7 @@
 //! sessions; what they return is parsed again by the automaton that gave them their grammar.
 //!
 //! A recording is a [`wav`] source, which [`resample`]s; the [`endpoint`]er cuts its samples into
-//! utterances, by the [`pause`] that what was said needs; an [`ear`] gives each to a [`recognizer`]
+//! utterances, where a [`voice`] is and by the [`pause`] that what was said needs; an [`ear`] gives each to a [`recognizer`]
 //! and says when what came back is other people's talk. A [`microphone`] is one that is
 //! [`listening`] to what [`capture`] brings, with a [`level`] to warn about; on its thread a
 //! [`look`] asks the engine, on another, whether an utterance is over. [`engines`] finds out which
@@ -33,6 +33,7 @@ pub mod ranking;
 pub mod recognizer;
 pub mod resample;
 pub mod scripted;
+pub mod voice;
 #[cfg(feature = "vosk")]
 pub mod vosk;
 #[cfg(not(feature = "vosk"))]
