@@ -5,6 +5,7 @@ use super::endpoint::{Endpointer, Utterance};
 use super::network;
 use super::pause::Pause;
 use super::recognizer::{AnyRecognizer, EngineName, HearingError, SAMPLE_RATE};
+use super::trust::Trust;
 use crate::language::{Automaton, Command, Hypothesis, Meaning};
 
 /// The lowest mean acoustic score per frame of words at which speech still fits the grammar, in
@@ -46,6 +47,8 @@ pub struct Heard {
 /// A recognizer that listens to utterances.
 pub struct Ear {
     recognizer: AnyRecognizer,
+    /// How its words are judged, where that was fitted.
+    trust: Option<&'static Trust>,
     grammar: Automaton,
     /// The newest utterance that was looked at, heard with this grammar; times from its start.
     looked: Option<Heard>,
@@ -54,6 +57,7 @@ pub struct Ear {
 impl Ear {
     pub fn new(recognizer: AnyRecognizer) -> Ear {
         Ear {
+            trust: Trust::of(&recognizer.name().engine),
             recognizer,
             grammar: Automaton::default(),
             looked: None,
@@ -180,6 +184,11 @@ impl Ear {
 
     /// Why the best hypothesis must be other talk forced into the grammar.
     fn other_talk(&self, best: &Hypothesis) -> Option<String> {
+        if let Some(trust) = self.trust
+            && best.margin.is_some()
+        {
+            return trust.doubt(best, &self.grammar);
+        }
         let (lowest, lowest_of_stop) = match self.name().engine == network::ENGINE {
             true => (LOWEST_OF_NETWORK, LOWEST_OF_NETWORK_OF_STOP),
             false => (LOWEST_ACOUSTIC, LOWEST_ACOUSTIC_OF_STOP),
@@ -247,6 +256,7 @@ mod tests {
                 }],
                 score: None,
                 acoustic: Some(self.2),
+                margin: None,
             }])
         }
     }

@@ -2,7 +2,7 @@
 
 use include_dir::{Dir, include_dir};
 
-static GRAMMARS: Dir = include_dir!("$CARGO_MANIFEST_DIR/grammars");
+pub(super) static GRAMMARS: Dir = include_dir!("$CARGO_MANIFEST_DIR/grammars");
 
 /// Words with their phones, in the order of the file. Phones are those of ARPAbet without stress
 /// marks, as the CMU pronouncing dictionary writes them.

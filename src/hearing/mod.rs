@@ -3,11 +3,13 @@
 //!
 //! A recording is a [`wav`] source, which [`resample`]s; the [`endpoint`]er cuts its samples into
 //! utterances, where a [`voice`] is and by the [`pause`] that what was said needs; an [`ear`] gives each to a [`recognizer`]
-//! and says when what came back is other people's talk. A [`microphone`] is one that is
+//! and says by its [`trust`] when what came back is other people's talk, which the words of the
+//! [`background`] fit better. A [`microphone`] is one that is
 //! [`listening`] to what [`capture`] brings, with a [`level`] to warn about; on its thread a
 //! [`look`] asks the engine, on another, whether an utterance is over. [`engines`] finds out which
 //! recognizers this machine has.
 
+pub mod background;
 pub mod capture;
 pub mod ear;
 pub mod endpoint;
@@ -33,6 +35,7 @@ pub mod ranking;
 pub mod recognizer;
 pub mod resample;
 pub mod scripted;
+pub mod trust;
 pub mod voice;
 #[cfg(feature = "vosk")]
 pub mod vosk;

@@ -37,6 +37,7 @@ mod tests {
             words: words.collect(),
             score,
             acoustic: None,
+            margin: None,
         }
     }
 

@@ -110,6 +110,7 @@ impl Line {
             words: words.collect(),
             score: None,
             acoustic: None,
+            margin: None,
         }
     }
 }

@@ -22,6 +22,10 @@ pub struct Hypothesis {
     /// Mean acoustic score per frame of speech, where the engine has one: it tells other talk from
     /// speech in the grammar. Larger is better.
     pub acoustic: Option<f32>,
+    /// By how much more per frame of speech the words fit than common words that mean nothing here,
+    /// where the engine compares: in the unit of `acoustic`, larger is better.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub margin: Option<f32>,
 }
 
 impl Hypothesis {

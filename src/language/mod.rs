@@ -26,7 +26,7 @@ mod reckon;
 mod rules;
 mod say;
 mod search;
-mod state_grammar;
+pub mod state_grammar;
 mod text;
 mod typed;
 mod understand;

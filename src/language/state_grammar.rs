@@ -126,6 +126,17 @@ impl Automaton {
     }
 }
 
+/// Any number of words in any order, as text in the FSG format.
+pub fn loop_of(words: &[&str], name: &str) -> String {
+    let share = (1.0 - LEFT) / words.len().max(1) as f32;
+    let mut text = format!("FSG_BEGIN {name}\nNUM_STATES 2\nSTART_STATE 0\nFINAL_STATE 1\n");
+    for word in words {
+        let _ = writeln!(text, "TRANSITION 0 0 {share:.6} {word}");
+    }
+    let _ = writeln!(text, "TRANSITION 0 1 {LEFT:.6}\nFSG_END");
+    text
+}
+
 /// How likely it is that decoys end, against one more of them.
 const LEFT: f32 = 0.1;
 

@@ -171,6 +171,7 @@ mod tests {
                 words: words.collect(),
                 score: None,
                 acoustic: None,
+                margin: None,
             }],
             rejected: None,
             utterance: Utterance {

@@ -46,6 +46,8 @@ pub struct HeardDocument {
     start_ms: u64,
     end_ms: u64,
     pub meaning: Option<String>,
+    /// Whether its words mean what was said, believed or not.
+    fits: bool,
     rejected: Option<String>,
     hypotheses: Vec<Hypothesis>,
     /// Of the recording so much had passed when the end was found.
@@ -151,8 +153,12 @@ impl Scored {
         let mut heard = Vec::new();
         for listened in listened {
             let meaning = listened.meaning(grammar);
-            heard.push(HeardDocument::new(listened, meaning.as_ref()));
-            accepted.extend(meaning);
+            let believed = meaning
+                .clone()
+                .filter(|_| listened.heard.rejected.is_none());
+            let fits = said.kind.is_for_us() && meaning.is_some_and(|m| m.same_as(&meant));
+            heard.push(HeardDocument::new(listened, believed.as_ref(), fits));
+            accepted.extend(believed);
         }
         let outcome = said.kind.is_for_us().then(|| match &accepted[..] {
             [] => Outcome::Rejected,
@@ -172,23 +178,23 @@ impl Scored {
 }
 
 impl Listened {
-    /// What it is taken for, if for anything.
+    /// What its words mean, if anything.
     fn meaning(&self, grammar: &Automaton) -> Option<Meaning> {
         let meaning = understand(grammar, &self.heard.hypotheses)[0]
             .meaning
             .clone();
-        let accepted = self.heard.rejected.is_none();
-        (accepted && !matches!(meaning, Meaning::Nothing { .. })).then_some(meaning)
+        (!matches!(meaning, Meaning::Nothing { .. })).then_some(meaning)
     }
 }
 
 impl HeardDocument {
-    fn new(listened: Listened, meaning: Option<&Meaning>) -> HeardDocument {
+    fn new(listened: Listened, meaning: Option<&Meaning>, fits: bool) -> HeardDocument {
         let heard = listened.heard;
         HeardDocument {
             start_ms: heard.utterance.start_ms,
             end_ms: heard.utterance.end_ms,
             meaning: meaning.map(|meaning| MeaningParts::new(meaning).to_string()),
+            fits,
             rejected: heard.rejected,
             hypotheses: heard.hypotheses,
             end_found_ms: listened.end_found_ms,

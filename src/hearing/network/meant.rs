@@ -63,6 +63,7 @@ pub fn hypotheses(
         words: confident(meant.words, (likely - all).exp().min(1.0)),
         score: Some(likely - found.free.likely),
         acoustic: Some((likely / meant.pieces as f32).min((likely - found.free.likely) / 2.0)),
+        margin: None,
     };
     scored.into_iter().map(hypothesis).collect()
 }

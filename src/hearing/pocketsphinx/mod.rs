@@ -7,16 +7,18 @@ mod decoder;
 mod parameters;
 mod paths;
 
-use std::collections::{BTreeSet, VecDeque};
+use std::collections::{BTreeSet, HashSet, VecDeque};
 use std::hash::{DefaultHasher, Hash, Hasher};
-use std::path::Path;
+use std::path::Path as FilePath;
 
-use decoder::Decoder;
+use decoder::{Decoder, Path};
 use parameters::Parameters;
 
+use super::background;
 use super::lexicon::Lexicon;
 use super::recognizer::{AnyRecognizer, EngineName, HearingError, Recognizer};
 use super::worker::Worker;
+use crate::language::state_grammar::loop_of;
 use crate::language::{Automaton, Hypothesis};
 
 /// The engine's name in records, options and messages.
@@ -27,10 +29,12 @@ pub const ENGINE: &str = "pocketsphinx";
 /// # Errors
 ///
 /// As [`PocketSphinx::open`], and `Grammar` when the lexicon has a line that is no entry.
-pub fn load(model: &Path, locale: &str) -> Result<AnyRecognizer, HearingError> {
+pub fn load(model: &FilePath, locale: &str) -> Result<AnyRecognizer, HearingError> {
     let lexicon = Lexicon::bundled(locale).map_err(|why| defect(why.to_string()))?;
     let model = model.to_owned();
-    let worker = Worker::spawn(ENGINE, move || PocketSphinx::open(&model, &lexicon))?;
+    let background = background::words(locale);
+    let open = move || PocketSphinx::open(&model, &lexicon, background);
+    let worker = Worker::spawn(ENGINE, open)?;
     Ok(Box::new(worker))
 }
 
@@ -61,6 +65,8 @@ pub struct PocketSphinx {
     grammars: VecDeque<String>,
     /// The words of the grammar in use that mean nothing, sorted.
     decoys: Vec<String>,
+    /// Common words that it can pronounce.
+    background: Vec<&'static str>,
     utterance: Vec<i16>,
 }
 
@@ -72,14 +78,18 @@ impl PocketSphinx {
     ///
     /// `Missing` when the library cannot load the folder; `Grammar` when the lexicon has phones
     /// that are not the model's.
-    pub fn open(model: &Path, lexicon: &Lexicon) -> Result<PocketSphinx, HearingError> {
+    pub fn open(
+        model: &FilePath,
+        lexicon: &Lexicon,
+        mut background: Vec<&'static str>,
+    ) -> Result<PocketSphinx, HearingError> {
         let unusable = || HearingError::Missing {
             what: format!("`{}` is not a model PocketSphinx can load", model.display()),
             remedy: "run `scripts/setup`, or name another with `--model`".into(),
         };
         let acoustic = model.join("en-us");
         let parameters = Parameters::of(&acoustic).map_err(|_| unusable())?;
-        let text = |path: &Path| path.display().to_string();
+        let text = |path: &FilePath| path.display().to_string();
         let files = [
             ("hmm", text(&acoustic)),
             ("featparams", text(parameters.path())),
@@ -89,11 +99,13 @@ impl PocketSphinx {
         let settings: Vec<(&str, &str)> = files.chain(SETTINGS).collect();
         let mut decoder = Decoder::open(&settings).ok_or_else(unusable)?;
         add_lexicon(&mut decoder, lexicon)?;
+        background.retain(|word| decoder.knows(word));
         Ok(PocketSphinx {
             decoder,
             model: model_name(model),
             grammars: VecDeque::new(),
             decoys: Vec::new(),
+            background,
             utterance: Vec::new(),
         })
     }
@@ -114,6 +126,15 @@ impl PocketSphinx {
         if !self.decoder.add_grammar(name, &text) {
             return Err(defect("the decoder does not accept its states".into()));
         }
+        let said: HashSet<&str> = grammar.words().into_iter().collect();
+        let others = self.background.iter().filter(|word| !said.contains(*word));
+        let others: Vec<&str> = others.copied().collect();
+        let text = loop_of(&others, "background");
+        if !others.is_empty() && !self.decoder.add_grammar(&background_name(name), &text) {
+            return Err(defect(
+                "the decoder does not accept the words beside it".into(),
+            ));
+        }
         Ok(())
     }
 
@@ -122,7 +143,23 @@ impl PocketSphinx {
             && let Some(oldest) = self.grammars.pop_front()
         {
             self.decoder.remove_grammar(&oldest);
+            self.decoder.remove_grammar(&background_name(&oldest));
         }
+    }
+
+    /// By how much more a path fits than any run of common words.
+    fn margin(&mut self, samples: &[i16], best: &Path) -> Result<Option<f32>, &'static str> {
+        let Some(grammar) = self.grammars.back() else {
+            return Ok(None);
+        };
+        if !self.decoder.activate(&background_name(grammar)) {
+            return Ok(None);
+        }
+        let other = self.decoder.decode(samples);
+        if !self.decoder.activate(grammar) {
+            return Err("its grammar cannot be used again");
+        }
+        Ok(paths::margin(best, other?.as_ref()))
     }
 
     fn decode(&mut self, samples: &[i16]) -> Result<Vec<Hypothesis>, HearingError> {
@@ -144,7 +181,16 @@ impl PocketSphinx {
         } else {
             Vec::new()
         };
-        Ok(paths::hypotheses(best, others, &self.decoys))
+        let margin = match self.decoys.is_empty() {
+            true => self.margin(samples, &best).map_err(failed)?,
+            // A voice that sounds at the same time has words of its own.
+            false => None,
+        };
+        let mut hypotheses = paths::hypotheses(best, others, &self.decoys);
+        if let Some(first) = hypotheses.first_mut() {
+            first.margin = margin;
+        }
+        Ok(hypotheses)
     }
 }
 
@@ -215,9 +261,14 @@ fn defect(why: String) -> HearingError {
     }
 }
 
-fn model_name(folder: &Path) -> String {
+fn model_name(folder: &FilePath) -> String {
     let name = folder.file_name().unwrap_or(folder.as_os_str());
     name.to_string_lossy().into_owned()
+}
+
+/// The name of the common words that mean nothing in a grammar.
+fn background_name(grammar: &str) -> String {
+    format!("{grammar}-background")
 }
 
 /// A name that the same automaton always gets, so that it is compiled once. Much quicker to make

@@ -37,8 +37,7 @@ pub fn hypotheses(best: Path, others: Vec<Path>, decoys: &[String]) -> Vec<Hypot
 fn hypothesis(path: &Path) -> Hypothesis {
     Hypothesis {
         words: spoken(path).map(word).collect(),
-        score: None,
-        acoustic: None,
+        ..Hypothesis::default()
     }
 }
 
@@ -80,6 +79,15 @@ fn mean_acoustic(path: &Path) -> Option<f32> {
     let frames: f64 = spoken(path).map(frames).sum();
     let score: f64 = spoken(path).map(|s| f64::from(s.acoustic)).sum();
     (frames > 0.0).then_some((score / frames) as f32)
+}
+
+/// By how much more a path fits than another one of the same sound, per frame of its words. None at
+/// all is no better: sound without words.
+pub fn margin(best: &Path, other: Option<&Path>) -> Option<f32> {
+    let frames: f64 = spoken(best).map(frames).sum();
+    let whole = |path: &Path| -> f64 { path.segments.iter().map(|s| f64::from(s.acoustic)).sum() };
+    let more = other.map_or(0.0, |other| (whole(best) - whole(other)) / frames);
+    (frames > 0.0).then_some(more as f32)
 }
 
 fn frames(segment: &Segment) -> f64 {
@@ -142,6 +150,15 @@ mod tests {
         assert_eq!(texts, ["five", "nine"]);
         assert_eq!(heard[0].acoustic, Some(-10.0));
         assert_eq!(heard[1].acoustic, None);
+    }
+
+    #[test]
+    fn the_margin_counts_all_frames_against_those_of_the_words() {
+        let best = path(&[("<sil>", 0, 9, -100), ("five", 10, 29, -800)]);
+        let other = path(&[("his", 0, 29, -1_000)]);
+        assert_eq!(margin(&best, Some(&other)), Some(5.0));
+        assert_eq!(margin(&best, None), Some(0.0));
+        assert_eq!(margin(&path(&[("<sil>", 0, 9, 0)]), Some(&other)), None);
     }
 
     #[test]

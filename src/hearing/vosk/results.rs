@@ -52,6 +52,7 @@ pub fn hypotheses(parts: Vec<Part>) -> Vec<Hypothesis> {
         words: best,
         score: None,
         acoustic: None,
+        margin: None,
     };
     ranked(best, others)
 }
@@ -83,6 +84,7 @@ fn along(stretches: &[Ways], choice: &[usize]) -> Hypothesis {
         words: chosen.iter().flat_map(|(_, words)| words.clone()).collect(),
         score: Some(chosen.iter().map(|(score, _)| score).sum()),
         acoustic: None,
+        margin: None,
     }
 }
 
