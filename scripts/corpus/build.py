@@ -4,7 +4,9 @@
     scripts/make-corpus [--to FOLDER] [--voices NAME,...] [--levels clean,20,15,10,5,0] [--fixed]
 
 One manifest a split and level (`training-10.json`), its utterances in an order drawn by lot, so
-that the first hundreds are a fair sample of all. Speech is brought to -26 dB by its active level
+that the first hundreds are a fair sample of all; those of voices that no person was recorded for
+have one of their own (`training-formant-10.json`). `hour.json` is an hour of plant noise, with
+people who talk elsewhere, in minutes. Speech is brought to -26 dB by its active level
 (ITU-T P.56); `level_db` is that level above the noise's. Everything follows from the seed and the
 versions of the voices; `sha256` says whether it came out the same. `--fixed` writes the small
 part that tests hear, `audio-fixtures/corpus`, from the manifests that are there.
@@ -21,7 +23,7 @@ import numpy as np
 
 import phrases
 from level import active_level_db
-from noise import KINDS, RATE, noise, write
+from noise import KINDS, RATE, noise, plant, write
 from voices import VOICES, read, speak
 
 SEED = 5
@@ -29,8 +31,15 @@ SPEECH_DB = -26.0
 # Of the noise alone before and after speech, so that its beginning and end must be found.
 BEFORE_S, AFTER_S = 0.8, 1.2
 NOISE_ALONE_S = 40
+# The loudest minutes are 10 dB louder.
+PLANT_DB = -30.0
+MINUTES = 60
 # Utterances of each level in the small part.
 FIXED = 20
+
+
+# Voices made by rule.
+FORMANT = {name for name, engine, *_ in VOICES if engine == "espeak-ng"}
 
 
 def draws(*parts):
@@ -101,6 +110,19 @@ def save(path, sound, kind, level, end_ms):
     }  # fmt: skip
 
 
+def write_hour(folder, talk):
+    """An hour of plant noise, minute by minute."""
+    target = folder / "hour"
+    target.mkdir(parents=True, exist_ok=True)
+    sound = plant(MINUTES * 60 * RATE, SEED, talk) * gain(PLANT_DB)
+    about = {"words": "", "kind": "noise", "form": "noise", "voice": "nobody"}
+    written = []
+    for minute, part in enumerate(np.split(sound, MINUTES)):
+        saved = save(target / f"{minute:02}.wav", part, "plant", None, 0)
+        written.append({**about, **saved})
+    write_manifest(folder, "hour", "held-out", written)
+
+
 class Around:
     """The noise around speech: pieces of a minute of each kind."""
 
@@ -133,6 +155,12 @@ def keep_fixed_part(folder):
             shutil.copy(folder / utterance["file"], path)
         kept += spoken
     save_manifest(target / "held-out.json", {**document, "utterances": kept})
+
+
+def write_manifest(folder, name, split, utterances):
+    about = {"split": split, "seed": SEED, "versions": versions()}
+    save_manifest(folder / f"{name}.json", {**about, "utterances": utterances})
+    print(f"{name}: {len(utterances)} files", flush=True)
 
 
 def save_manifest(path, document):
@@ -170,13 +198,13 @@ def main():
             level_db = None if level == "clean" else float(level)
             name = f"{split_of(training)}-{level}"
             written = mix(entries, level_db, given.to / name)
-            order = draws("order").permutation(len(written))
-            document = {
-                "split": split_of(training), "seed": SEED, "versions": versions(),
-                "utterances": [written[int(at)] for at in order],
-            }  # fmt: skip
-            save_manifest(given.to / f"{name}.json", document)
-            print(f"{name}: {len(written)} files", flush=True)
+            drawn = [written[int(at)] for at in draws("order").permutation(len(written))]
+            formant = [u for u in drawn if u["voice"] in FORMANT]
+            split = split_of(training)
+            write_manifest(given.to, name, split, [u for u in drawn if u not in formant])
+            write_manifest(given.to, f"{split}-formant-{level}", split, formant)
+        if entries and not training:
+            write_hour(given.to, [load(e["said"]) for e in entries if e["kind"] == "talk"])
 
 
 main()
