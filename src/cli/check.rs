@@ -1,5 +1,7 @@
 //! `readback check`: everything wrong or doubtful about procedures.
 
+mod alike;
+
 use std::fs;
 use std::path::PathBuf;
 
@@ -11,7 +13,8 @@ use crate::procedure::{self, PlaneTable, Problem};
 
 /// Finds everything wrong or doubtful about procedures.
 ///
-/// Procedures that one of them calls are read from the same folder. The answer is "no" (exit code
+/// Procedures that one of them calls are read from the same folder. Phrases that sound alike are found
+/// where the model of PocketSphinx is, for its pronouncing dictionary. The answer is "no" (exit code
 /// 1) where anything is found.
 ///
 /// Examples:
@@ -55,10 +58,9 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
             Ok(files) => {
                 let misnamed = procedure::misnamed(&files.library);
                 let doubtful = procedure::check(&files.library);
-                (
-                    misnamed.into_iter().chain(doubtful).collect(),
-                    procedure::planes(&files.library),
-                )
+                let alike = alike::problems(&path.display().to_string(), &files.library)?;
+                let all = misnamed.into_iter().chain(doubtful).chain(alike);
+                (all.collect(), procedure::planes(&files.library))
             }
             Err(Refused::File(failure)) => return Err(failure),
             Err(Refused::Problems(problems)) => (problems, Vec::new()),

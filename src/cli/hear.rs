@@ -14,6 +14,7 @@ use serde::Serialize;
 
 use score::Scoring;
 
+use super::at_step::expected_at;
 use super::meaning::MeaningDocument;
 use super::procedure_files;
 use super::{Answer, Failure, Output};
@@ -24,7 +25,7 @@ use crate::hearing::models::{Engine, Places};
 use crate::hearing::pause::Pause;
 use crate::language::{Automaton, Expectation, Hypothesis, Language};
 use crate::procedure::StepId;
-use crate::session::{Guide, Phase, Position, State, expectation};
+use crate::session::Guide;
 
 /// Says what each recording was heard as, and what it means.
 ///
@@ -166,17 +167,8 @@ fn at_step(procedure: &Path, step: &str) -> Result<(Language, Expectation), Fail
             steps.join(", ")
         )));
     }
-    let procedure = main.id.clone();
     let guide = Guide::bundled(library).map_err(Failure::input)?;
-    let state = State {
-        phase: Phase::Working,
-        position: Some(Position {
-            procedure,
-            step: id,
-        }),
-        ..State::default()
-    };
-    let expected = expectation(&guide, &state);
+    let expected = expected_at(&guide, &id);
     Ok((guide.language, expected))
 }
 

@@ -6,6 +6,7 @@
 //! or a model is missing.
 
 mod amend;
+mod at_step;
 mod attention;
 mod check;
 mod clear;

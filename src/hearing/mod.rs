@@ -7,7 +7,7 @@
 //! [`background`] fit better. A [`microphone`] is one that is
 //! [`listening`] to what [`capture`] brings, with a [`level`] to warn about; on its thread a
 //! [`look`] asks the engine, on another, whether an utterance is over. [`engines`] finds out which
-//! recognizers this machine has.
+//! recognizers this machine has. How alike [`phones`] make phrases sound is for who writes procedures.
 
 pub mod background;
 pub mod capture;
@@ -26,6 +26,7 @@ pub mod network;
 #[path = "network/absent.rs"]
 pub mod network;
 pub mod pause;
+pub mod phones;
 #[cfg(feature = "pocketsphinx")]
 pub mod pocketsphinx;
 #[cfg(not(feature = "pocketsphinx"))]

@@ -66,6 +66,45 @@ fn a_file_not_named_after_its_procedure_is_doubted() {
     );
 }
 
+/// Needs the pronouncing dictionary that `scripts/setup` fetches.
+#[test]
+fn answers_that_sound_alike_are_doubted_and_a_better_wording_is_named() {
+    let procedure = |thin: &str| {
+        format!(
+            "id: plate\ntitle: look at the plate\nrevision: \"1\"\nlocale: en-US\n\
+             qualification: electrically qualified person\n\
+             applies_to:\n  - {{ id: gs-2, name: two kilowatt skid }}\n\
+             make_safe: switch off at the isolator\nsteps:\n  \
+             - choose:\n      id: look\n      say: say what it is\n      options:\n        \
+             - {{ id: fin, phrases: [fin] }}\n        - {{ id: thin, phrases: [{thin}] }}\n  \
+             - finish: {{ id: done, say: all is well, conclusion: no fault found }}\n"
+        )
+    };
+    let check = |thin| {
+        Folder::new()
+            .file("plate.yaml", procedure(thin))
+            .run(["check", "plate.yaml"])
+    };
+    for (phrases, remedy) in [
+        (
+            "thin",
+            "put another word before it, such as that of the part: `pump thin`",
+        ),
+        (
+            "thin, narrow sheet",
+            "leave `thin` out and keep `narrow sheet`",
+        ),
+    ] {
+        let run = check(phrases).exits(1).stderr("");
+        let found = "found `thin`, which sounds like `fin`, which answers `fin`, expected phrases that \
+                     can be told apart beside a machine; ";
+        let text = run.read_stdout();
+        assert!(text.contains(&format!("{found}{remedy}\n")), "{run}");
+        assert!(text.ends_with("plate.yaml: 1 problem\n"), "{run}");
+    }
+    check("narrow sheet").exits(0).stderr("");
+}
+
 #[test]
 fn the_schema_is_the_one_beside_the_procedures() {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("procedures/procedure.schema.json");

@@ -118,15 +118,30 @@ impl Decoder {
 
     /// Whether the dictionary has the word.
     pub fn knows(&self, word: &str) -> bool {
-        let Ok(word) = CString::new(word) else {
-            return false;
-        };
-        // SAFETY: both pointers are live; the returned text is ours to free with C's `free`.
+        self.phones(word).is_some()
+    }
+
+    /// How a word is pronounced. A second way is that of the word `either(2)`.
+    pub fn phones(&self, word: &str) -> Option<String> {
+        let word = CString::new(word).ok()?;
+        // SAFETY: both pointers are live; the returned text is copied, and ours to free with C's
+        // `free`.
         unsafe {
             let phones = ps_lookup_word(self.raw.as_ptr(), word.as_ptr());
+            if phones.is_null() {
+                return None;
+            }
+            let copied = CStr::from_ptr(phones).to_string_lossy().into_owned();
             free(phones.cast());
-            !phones.is_null()
+            Some(copied)
         }
+    }
+
+    /// Every way to pronounce a word.
+    pub fn pronunciations(&self, word: &str) -> Vec<String> {
+        let others = (2..).map(|number| self.phones(&format!("{word}({number})")));
+        let all = std::iter::once(self.phones(word)).chain(others);
+        all.map_while(|phones| phones).collect()
     }
 
     /// Adds a pronunciation; `false` when a phone is not the model's or the word is already there.

@@ -126,9 +126,7 @@ impl PocketSphinx {
         if !self.decoder.add_grammar(name, &text) {
             return Err(defect("the decoder does not accept its states".into()));
         }
-        let said: HashSet<&str> = grammar.words().into_iter().collect();
-        let others = self.background.iter().filter(|word| !said.contains(*word));
-        let others: Vec<&str> = others.copied().collect();
+        let others = self.other_words(grammar);
         let text = loop_of(&others, "background");
         if !others.is_empty() && !self.decoder.add_grammar(&background_name(name), &text) {
             return Err(defect(
@@ -136,6 +134,19 @@ impl PocketSphinx {
             ));
         }
         Ok(())
+    }
+
+    /// The common words that sound like none of a grammar's.
+    fn other_words(&self, grammar: &Automaton) -> Vec<&'static str> {
+        let said = grammar.words().into_iter();
+        let said: HashSet<String> = said
+            .flat_map(|word| self.decoder.pronunciations(word))
+            .collect();
+        let differs = |word: &&&str| {
+            let ways = self.decoder.pronunciations(word);
+            ways.iter().all(|phones| !said.contains(phones))
+        };
+        self.background.iter().filter(differs).copied().collect()
     }
 
     fn forget_oldest(&mut self) {
