@@ -65,11 +65,9 @@ impl VoiceDetector {
         }
     }
 
-    /// Ready for another stream.
+    /// Ready for another stretch of the stream. What is heard all the time stays known.
     pub fn reset(&mut self) {
         self.detector.reset();
-        self.levels.clear();
-        self.noise = None;
     }
 }
 

@@ -75,7 +75,7 @@ fn answers_that_sound_alike_are_doubted_and_a_better_wording_is_named() {
              qualification: electrically qualified person\n\
              applies_to:\n  - {{ id: gs-2, name: two kilowatt skid }}\n\
              make_safe: switch off at the isolator\nsteps:\n  \
-             - choose:\n      id: look\n      say: say what it is\n      options:\n        \
+             - choose:\n      id: look\n      ask: what is it\n      options:\n        \
              - {{ id: fin, phrases: [fin] }}\n        - {{ id: thin, phrases: [{thin}] }}\n  \
              - finish: {{ id: done, say: all is well, conclusion: no fault found }}\n"
         )
