@@ -22,18 +22,18 @@ fn the_kept_part_is_heard_no_worse_than_when_it_was_measured() {
     let all = &scores["all"][0];
     let share = |name: &str| all[name]["share"].as_f64().expect("a share");
     let end = |share: &Value, name: &str| share[name].as_f64().expect("an end");
-    assert_eq!(all["said"], 32);
-    // When it was measured 15 were right and 1 wrong. Here a share may be as far from that as the
+    assert_eq!(all["said"], 31);
+    // When it was measured 22 were right (all 15 clean, 7 of 16 at 10 dB) and 2 wrong. Here a share may be as far from that as the
     // interval goes.
-    assert!(share("right") >= 0.309, "{all}");
-    assert!(share("wrong") <= 0.157, "{all}");
+    assert!(share("right") >= 0.534, "{all}");
+    assert!(share("wrong") <= 0.207, "{all}");
     assert!(end(&all["right"], "low") < share("right"));
     assert!(end(&all["right"], "high") > share("right"));
     let sum = share("right") + share("wrong") + share("rejected");
     assert!((sum - 1.0).abs() < 1e-9, "{all}");
-    // Of 8 recordings of talk 1 was taken for a value.
+    // Of 9 recordings of talk none was taken for anything.
     let talk = &scores["false_accepts"]["talk"]["share"];
-    assert!(talk.as_f64().expect("a share") <= 0.471, "{talk}");
+    assert!(talk.as_f64().expect("a share") <= 0.299, "{talk}");
     let utterances = scores["utterances"].as_array().expect("a list");
     assert_eq!(utterances.len(), 40);
 }
