@@ -36,8 +36,9 @@ struct Weights {
 /// From 0 to 1.
 #[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
 struct Least {
-    /// "Stop" and "stand by".
     stop: f32,
+    /// "Stand by".
+    pause: f32,
     /// What leaves a step: "next", "skip", "back".
     step: f32,
     other: f32,
@@ -72,7 +73,8 @@ impl Least {
     fn of(&self, meaning: &Meaning) -> f32 {
         match meaning {
             Meaning::Command { command, .. } => match command {
-                Command::Stop | Command::Pause => self.stop,
+                Command::Stop => self.stop,
+                Command::Pause => self.pause,
                 Command::Next | Command::Skip | Command::Back => self.step,
                 _ => self.other,
             },
