@@ -41,6 +41,9 @@ struct Least {
     pause: f32,
     /// What leaves a step: "next", "skip", "back".
     step: f32,
+    /// Any other command: what it does is heard at once.
+    command: f32,
+    /// Values and answers.
     other: f32,
 }
 
@@ -72,11 +75,11 @@ impl Trust {
 impl Least {
     fn of(&self, meaning: &Meaning) -> f32 {
         match meaning {
-            Meaning::Command { command, .. } => match command {
+            Meaning::Command { command, readings } if readings.is_empty() => match command {
                 Command::Stop => self.stop,
                 Command::Pause => self.pause,
                 Command::Next | Command::Skip | Command::Back => self.step,
-                _ => self.other,
+                _ => self.command,
             },
             _ => self.other,
         }
