@@ -1,7 +1,9 @@
 //! Every command of the README is run, and its output is what the README shows.
 //!
 //! In a `console` block a line `$ command` is followed by its output. `[..]` stands for anything
-//! within a line, and a line `...` for any number of lines.
+//! within a line, and a line `...` for any number of lines. The time at the head of a line of a
+//! transcript may be a few seconds off: it tells the reader how long things take, and moves with
+//! every change to how long the ear waits.
 
 use std::path::Path;
 use std::process::Command;
@@ -107,8 +109,30 @@ fn matches(shown: &[&str], found: &[&str]) -> bool {
     }
 }
 
-/// Whether a line is as shown, `[..]` standing for anything.
+/// How far a time shown may be off: what all pauses of a long transcript gain or lose together.
+const SECONDS_OFF: u64 = 5;
+
+/// Whether a line is as shown, its time roughly so, `[..]` standing for anything.
 fn line_matches(shown: &str, found: &str) -> bool {
+    match (timed(shown), timed(found)) {
+        (Some((at, shown)), Some((found_at, found))) => {
+            at.abs_diff(found_at) <= SECONDS_OFF && text_matches(shown, found)
+        }
+        _ => text_matches(shown, found),
+    }
+}
+
+/// The seconds at the head of a line of a transcript, and what follows them.
+fn timed(line: &str) -> Option<(u64, &str)> {
+    let (minutes, rest) = line.trim_start().split_once(':')?;
+    let (seconds, rest) = rest.split_at_checked(2)?;
+    Some((
+        60 * minutes.parse::<u64>().ok()? + seconds.parse::<u64>().ok()?,
+        rest,
+    ))
+}
+
+fn text_matches(shown: &str, found: &str) -> bool {
     let Some((before, after)) = shown.split_once("[..]") else {
         return shown == found;
     };
@@ -116,7 +140,7 @@ fn line_matches(shown: &str, found: &str) -> bool {
         return false;
     };
     let mut starts = rest.char_indices().map(|(at, _)| at).chain([rest.len()]);
-    starts.any(|at| line_matches(after, &rest[at..]))
+    starts.any(|at| text_matches(after, &rest[at..]))
 }
 
 #[test]
@@ -128,4 +152,7 @@ fn what_differs_does_not_match() {
     assert!(!matches(&["a", "..."], &["b"]));
     assert!(!matches(&["a"], &["a", "b"]));
     assert!(!line_matches("a [..] b", "a c"));
+    assert!(line_matches("  0:59  said", "  1:02  said"));
+    assert!(!line_matches("  0:59  said", "  1:05  said"));
+    assert!(!line_matches("  0:59  said", "  0:59  heard"));
 }
