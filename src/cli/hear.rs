@@ -99,7 +99,7 @@ struct UtteranceDocument {
 pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure> {
     let (language, grammar) = grammar(arguments)?;
     let places = Places::of_this_machine(arguments.model.clone());
-    let mut ear = Ear::new(engines::open(arguments.engine, language.locale(), &places)?);
+    let mut ear = engines::ear(arguments.engine, language.locale(), &places)?;
     if arguments.scoring.is_asked_for() {
         score::run(&arguments.scoring, &language, &mut ear, output)?;
         return Ok(Answer::Done);

@@ -129,8 +129,7 @@ impl Ears {
     ///
     /// The engine or a model for the language is missing.
     pub fn open(&self, locale: &str) -> Result<Ear, Failure> {
-        let recognizer = engines::open(self.engine, locale, &self.places())?;
-        Ok(Ear::new(recognizer))
+        Ok(engines::ear(self.engine, locale, &self.places())?)
     }
 
     /// Where models are looked for.

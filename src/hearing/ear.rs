@@ -1,37 +1,16 @@
 //! One utterance to what was heard, with times of the source and a judgment on whether it was
 //! meant for us at all.
+//!
+//! An ear may have a second engine, a quick one, beside the one that hears best. The quick one alone
+//! hears what comes in while the assistant's own voice sounds, and it is asked first whether an
+//! utterance is "stop": so nobody waits for the other who must stop something. Where both hear the
+//! same, nothing else is likely.
 
 use super::endpoint::{Endpointer, Utterance};
-use super::network;
+use super::other_talk::Judge;
 use super::pause::Pause;
 use super::recognizer::{AnyRecognizer, EngineName, HearingError, SAMPLE_RATE};
-use super::trust::Trust;
 use crate::language::{Automaton, Command, Hypothesis, Meaning};
-
-/// The lowest mean acoustic score per frame of words at which speech still fits the grammar, in
-/// the units of PocketSphinx, the engine that gives one.
-///
-/// From the recordings of the tests: of 40 phrases in the grammar 39 score -27 to -52, of other
-/// talk forced into the grammar all score below -56. There is no sharp line between the two: a
-/// phrase below this one is asked for again, which costs a second; a remark to a colleague above it
-/// is still read back before it counts.
-pub const LOWEST_ACOUSTIC: f32 = -55.0;
-
-/// The same for "stop" and "stand by", which get the benefit of the doubt: a stop too many costs a
-/// moment, one that is not heard may cost a hand. A recording of "stop" that scores above -55 as a file scored
-/// -56 to -66 through a microphone at 48 kHz; the talk of the tests scores -84 to -107.
-pub const LOWEST_ACOUSTIC_OF_STOP: f32 = -75.0;
-
-/// The same of the network: the worse of the mean logarithm of how likely a piece of the text is, and
-/// minus half of what a text without the grammar is likelier by.
-///
-/// From the recordings of the tests and 46 utterances of a corpus's training voices, clean and at
-/// 10 dB: of 49 understood right 48 score -1.5 or more; other talk and noise score -1.9 or less.
-/// Few, so this is a beginning.
-pub const LOWEST_OF_NETWORK: f32 = -1.8;
-
-/// The same for "stop".
-pub const LOWEST_OF_NETWORK_OF_STOP: f32 = -3.0;
 
 /// An utterance and what the engine made of it.
 #[derive(Debug, Clone, PartialEq)]
@@ -47,8 +26,9 @@ pub struct Heard {
 /// A recognizer that listens to utterances.
 pub struct Ear {
     recognizer: AnyRecognizer,
-    /// How its words are judged, where that was fitted.
-    trust: Option<&'static Trust>,
+    quick: Option<AnyRecognizer>,
+    /// Whether words that mean nothing are listened for, too, which is for the quick one.
+    among: bool,
     grammar: Automaton,
     /// The newest utterance that was looked at, heard with this grammar; times from its start.
     looked: Option<Heard>,
@@ -57,15 +37,27 @@ pub struct Ear {
 impl Ear {
     pub fn new(recognizer: AnyRecognizer) -> Ear {
         Ear {
-            trust: Trust::of(&recognizer.name().engine),
             recognizer,
+            quick: None,
+            among: false,
             grammar: Automaton::default(),
             looked: None,
         }
     }
 
+    /// The same with a quick engine beside it.
+    #[must_use]
+    pub fn with_quick(self, quick: Option<AnyRecognizer>) -> Ear {
+        Ear { quick, ..self }
+    }
+
+    /// The engine, and its model with that of the quick one.
     pub fn name(&self) -> EngineName {
-        self.recognizer.name()
+        let mut name = self.recognizer.name();
+        if let Some(quick) = self.quick.as_ref().map(|quick| quick.name()) {
+            name.model = format!("{} beside {} {}", name.model, quick.engine, quick.model);
+        }
+        name
     }
 
     /// What to listen for from the next utterance on. Gives the words that this engine can never
@@ -75,9 +67,7 @@ impl Ear {
     ///
     /// As [`Recognizer::set_grammar`](super::recognizer::Recognizer::set_grammar).
     pub fn set_grammar(&mut self, grammar: &Automaton) -> Result<Vec<String>, HearingError> {
-        self.looked = None;
-        self.grammar = grammar.clone();
-        self.recognizer.set_grammar(grammar)
+        self.set_grammar_among(grammar, &[])
     }
 
     /// The same, with words around it that mean nothing.
@@ -92,7 +82,15 @@ impl Ear {
     ) -> Result<Vec<String>, HearingError> {
         self.looked = None;
         self.grammar = grammar.clone();
-        self.recognizer.set_grammar_among(grammar, decoys)
+        self.among = !decoys.is_empty();
+        match &mut self.quick {
+            Some(quick) if self.among => quick.set_grammar_among(grammar, decoys),
+            Some(quick) => {
+                quick.set_grammar(grammar)?;
+                self.recognizer.set_grammar(grammar)
+            }
+            None => self.recognizer.set_grammar_among(grammar, decoys),
+        }
     }
 
     /// Hears one utterance: at once where it was looked at just before.
@@ -167,54 +165,82 @@ impl Ear {
 
     /// Times from the first sample.
     fn decode(&mut self, samples: Vec<i16>) -> Result<Heard, HearingError> {
-        let accepted = self.recognizer.accept(&samples);
-        let hypotheses = self.recognizer.finish()?;
-        accepted?;
-        Ok(Heard {
-            rejected: hypotheses.first().and_then(|best| self.other_talk(best)),
-            hypotheses,
-            utterance: Utterance {
-                start_ms: 0,
-                end_ms: 0,
-                samples,
-                cut: false,
-            },
-        })
-    }
-
-    /// Why the best hypothesis must be other talk forced into the grammar.
-    fn other_talk(&self, best: &Hypothesis) -> Option<String> {
-        if let Some(trust) = self.trust
-            && best.margin.is_some()
-        {
-            return trust.doubt(best, &self.grammar);
+        let Some(quick) = &mut self.quick else {
+            return judge(&mut self.recognizer, &self.grammar, samples);
+        };
+        let heard = judge(quick, &self.grammar, samples.clone());
+        if self.among {
+            return heard;
         }
-        let (lowest, lowest_of_stop) = match self.name().engine == network::ENGINE {
-            true => (LOWEST_OF_NETWORK, LOWEST_OF_NETWORK_OF_STOP),
-            false => (LOWEST_ACOUSTIC, LOWEST_ACOUSTIC_OF_STOP),
+        // Where the quick one fails, there is still the other.
+        let judge_of_quick = Judge::of(&quick.name().engine);
+        let beside = heard.ok().filter(|heard| heard.rejected.is_none());
+        let beside = beside.and_then(|heard| Some((self.best_meaning(&heard)?, heard)));
+        let is_stop = |meaning: &Meaning| matches!(meaning, Meaning::Command { command, .. } if *command == Command::Stop);
+        let Some((meaning, beside)) = beside else {
+            return judge(&mut self.recognizer, &self.grammar, samples);
         };
-        let acoustic = best.acoustic.filter(|score| *score < lowest)?;
-        let lowest = match self.stops(best) {
-            true => lowest_of_stop,
-            false => lowest,
-        };
-        (acoustic < lowest).then(|| {
-            format!(
-                "sounds like other talk: acoustic score {acoustic:.1}, expected {lowest:.1} or more"
-            )
-        })
+        if is_stop(&meaning) && judge_of_quick.is_sure(&beside.hypotheses[0]) {
+            return Ok(beside);
+        }
+        let heard = judge(&mut self.recognizer, &self.grammar, samples);
+        match heard {
+            Ok(heard)
+                if self
+                    .best_meaning(&heard)
+                    .is_some_and(|m| m.same_as(&meaning)) =>
+            {
+                Ok(self.agreed(heard))
+            }
+            Ok(heard) if heard.rejected.is_none() && !heard.hypotheses.is_empty() => Ok(heard),
+            _ if is_stop(&meaning) => Ok(beside),
+            heard => heard,
+        }
     }
 
-    fn stops(&self, hypothesis: &Hypothesis) -> bool {
-        let meaning = self.grammar.parse(&hypothesis.words).meaning();
-        matches!(
-            meaning,
-            Meaning::Command {
-                command: Command::Stop | Command::Pause,
-                ..
-            }
-        )
+    fn best_meaning(&self, heard: &Heard) -> Option<Meaning> {
+        let best = heard.hypotheses.first()?;
+        Some(self.grammar.parse(&best.words).meaning())
     }
+
+    /// What both engines hear, of which nothing else is likely and which may fit less well.
+    fn agreed(&self, mut heard: Heard) -> Heard {
+        let judge = Judge::of(&self.recognizer.name().engine);
+        heard.hypotheses.truncate(1);
+        if heard
+            .hypotheses
+            .first()
+            .is_some_and(|best| judge.is_possible(best))
+        {
+            heard.rejected = None;
+        }
+        heard
+    }
+}
+
+/// What an engine hears, and whether that was said to us.
+fn judge(
+    recognizer: &mut AnyRecognizer,
+    grammar: &Automaton,
+    samples: Vec<i16>,
+) -> Result<Heard, HearingError> {
+    let accepted = recognizer.accept(&samples);
+    let hypotheses = recognizer.finish()?;
+    accepted?;
+    let rejected = hypotheses.first().and_then(|best| {
+        let judge = Judge::of(&recognizer.name().engine);
+        judge.rejects(best, &grammar.parse(&best.words).meaning())
+    });
+    Ok(Heard {
+        hypotheses,
+        rejected,
+        utterance: Utterance {
+            start_ms: 0,
+            end_ms: 0,
+            samples,
+            cut: false,
+        },
+    })
 }
 
 fn milliseconds(samples: usize) -> u64 {
@@ -301,10 +327,46 @@ mod tests {
         assert_eq!(heard("stop", -66.0).rejected, None);
         assert!(heard("stop", -84.0).rejected.is_some());
     }
+
     #[test]
     fn the_network_has_scores_of_its_own() {
         let rejected = |word, acoustic| heard_by("network", word, acoustic).rejected.is_some();
-        assert!(!rejected("next", -1.7) && rejected("next", -1.9));
+        assert!(!rejected("back", -1.7) && rejected("back", -1.9));
+        assert!(!rejected("next", -1.1) && rejected("next", -1.3));
         assert!(!rejected("stop", -2.9) && rejected("stop", -3.1));
+    }
+
+    /// What an ear makes of a short utterance that its engines hear so.
+    fn heard_by_two(best: Fixed, quick: Fixed) -> String {
+        let language = Language::bundled("en-US").unwrap();
+        let grammar = language.compile(&Expectation::everything()).unwrap();
+        let mut ear = Ear::new(Box::new(best)).with_quick(Some(Box::new(quick)));
+        ear.set_grammar(&grammar).unwrap();
+        let heard = ear.decode(vec![0; 9_600]).unwrap();
+        match heard.rejected {
+            None => heard.hypotheses[0].text(),
+            Some(_) => "rejected".into(),
+        }
+    }
+
+    #[test]
+    fn the_quick_engine_is_heard_for_stop_and_where_both_agree() {
+        let network = |word, score| Fixed("network", word, score);
+        let quick = |word, score| Fixed("quick", word, score);
+        for (best, beside, heard) in [
+            (network("next", -0.5), quick("stop", -40.0), "stop"),
+            (network("next", -0.5), quick("stop", -66.0), "next"),
+            (network("next", -9.0), quick("stop", -66.0), "stop"),
+            (network("next", -9.0), quick("stop", -84.0), "rejected"),
+            (network("next", -0.5), quick("back", -40.0), "next"),
+            (network("next", -9.0), quick("back", -40.0), "rejected"),
+            (network("stop", -0.5), quick("back", -40.0), "stop"),
+            (network("back", -2.5), quick("back", -40.0), "back"),
+            (network("back", -2.5), quick("next", -40.0), "rejected"),
+            (network("back", -2.5), quick("back", -66.0), "rejected"),
+            (network("back", -3.5), quick("back", -40.0), "rejected"),
+        ] {
+            assert_eq!(heard_by_two(best, beside), heard);
+        }
     }
 }

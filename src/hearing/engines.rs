@@ -2,6 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
+use super::ear::Ear;
 use super::models::{Engine, Places};
 use super::recognizer::{AnyRecognizer, HearingError};
 
@@ -60,6 +61,24 @@ pub fn open(
         Some((Engine::Network, model)) => super::network::load(model, locale),
         None => Err(none_ready(locale, &candidates)),
     }
+}
+
+/// An ear with the engine that [`open`] opens. The network takes its time, so PocketSphinx is beside
+/// it where that is ready, too.
+///
+/// # Errors
+///
+/// As [`open`].
+pub fn ear(engine: Option<Engine>, locale: &str, places: &Places) -> Result<Ear, HearingError> {
+    let best = open(engine, locale, places)?;
+    let takes_its_time = best.name().engine == Engine::Network.name();
+    let found = Places {
+        named: None,
+        ..places.clone()
+    };
+    let quick = || open(Some(Engine::PocketSphinx), locale, &found).ok();
+    let quick = takes_its_time.then(quick).flatten();
+    Ok(Ear::new(best).with_quick(quick))
 }
 
 fn candidate(engine: Engine, locale: &str, places: &Places) -> Candidate {
@@ -183,27 +202,16 @@ mod tests {
         open(engine, locale, places).err().unwrap().to_string()
     }
 
-    #[cfg(all(feature = "vosk", feature = "pocketsphinx"))]
+    #[cfg(all(feature = "vosk", feature = "network", feature = "pocketsphinx"))]
     #[test]
     fn without_any_model_it_says_how_to_get_one() {
-        let (why, remedy) = match cfg!(feature = "network") {
-            true => (
-                "no network model for `en-US` was found",
-                "fetch the network's model with `scripts/setup`",
-            ),
-            false => (
-                "this program was built without network",
-                "build with `--features network`",
-            ),
-        };
         assert_eq!(
             refused(None, "en-US", &nowhere()),
-            format!(
-                "no vosk model for `en-US` was found, no pocketsphinx model for `en-US` was \
-                 found, {why}; put a Vosk model for `en` into `/data/readback/models`, or name it \
-                 with `--model` or READBACK_VOSK_MODEL; or run `scripts/setup`, or install \
-                 Debian's `pocketsphinx-en-us`; or {remedy}"
-            )
+            "no vosk model for `en-US` was found, no pocketsphinx model for `en-US` was found, no \
+             network model for `en-US` was found; put a Vosk model for `en` into \
+             `/data/readback/models`, or name it with `--model` or READBACK_VOSK_MODEL; or run \
+             `scripts/setup`, or install Debian's `pocketsphinx-en-us`; or fetch the network's \
+             model with `scripts/setup`"
         );
         assert_eq!(
             refused(Some(Engine::PocketSphinx), "ko-KR", &nowhere()),

@@ -3,7 +3,7 @@
 //!
 //! A recording is a [`wav`] source, which [`resample`]s; the [`endpoint`]er cuts its samples into
 //! utterances, where a [`voice`] is and by the [`pause`] that what was said needs; an [`ear`] gives each to a [`recognizer`]
-//! and says by its [`trust`] when what came back is other people's talk, which the words of the
+//! and says when what came back is [`other_talk`], by the [`trust`] that it earns or where the words of the
 //! [`background`] fit better. A [`microphone`] is one that is
 //! [`listening`] to what [`capture`] brings, with a [`level`] to warn about; on its thread a
 //! [`look`] asks the engine, on another, whether an utterance is over. [`engines`] finds out which
@@ -25,6 +25,7 @@ pub mod network;
 #[cfg(not(feature = "network"))]
 #[path = "network/absent.rs"]
 pub mod network;
+pub mod other_talk;
 pub mod pause;
 pub mod phones;
 #[cfg(feature = "pocketsphinx")]

@@ -11,7 +11,7 @@ use std::sync::LazyLock;
 
 use serde::Deserialize;
 
-use crate::language::{Automaton, Command, Hypothesis, Meaning};
+use crate::language::{Command, Hypothesis, Meaning};
 
 /// By the name of the engine.
 static FITTED: LazyLock<BTreeMap<String, Trust>> =
@@ -53,14 +53,20 @@ impl Trust {
         FITTED.get(engine)
     }
 
-    /// Why the best way to hear an utterance is not to be believed; `None` where it is, or where the
-    /// engine did not compare it with common words.
-    pub fn doubt(&self, best: &Hypothesis, grammar: &Automaton) -> Option<String> {
+    /// Why the best way to hear an utterance, with this meaning, is not to be believed; `None` where
+    /// it is, or where the engine did not compare it with common words.
+    pub fn doubt(&self, best: &Hypothesis, meaning: &Meaning) -> Option<String> {
         let score = self.score(best)?;
-        let least = self.least.of(&grammar.parse(&best.words).meaning());
+        let least = self.least.of(meaning);
         (score < least).then(|| {
             format!("sounds like other talk: trusted at {score:.2}, expected {least:.2} or more")
         })
+    }
+
+    /// Whether it would be believed whatever it means, short of leaving a step; `None` where the
+    /// engine did not compare.
+    pub fn is_sure(&self, best: &Hypothesis) -> Option<bool> {
+        Some(self.score(best)? >= self.least.other)
     }
 
     /// How likely it is that just these words were said to us.
@@ -91,16 +97,21 @@ mod tests {
     use super::*;
     use crate::language::{Expectation, Language};
 
-    /// Why `words` that fit by so much are doubted by the classical engine.
-    fn doubt(words: &str, acoustic: f32, margin: f32) -> Option<String> {
+    fn meaning(words: &str) -> Meaning {
         let language = Language::bundled("en-US").unwrap();
         let grammar = language.compile(&Expectation::everything()).unwrap();
+        grammar.parse_text(words).meaning()
+    }
+
+    /// Why `words` that fit by so much are doubted by the classical engine.
+    fn doubt(words: &str, acoustic: f32, margin: f32) -> Option<String> {
+        let meaning = meaning(words);
         let best = Hypothesis {
             acoustic: Some(acoustic),
             margin: Some(margin),
             ..Hypothesis::exact(words, 0)
         };
-        Trust::of("pocketsphinx").unwrap().doubt(&best, &grammar)
+        Trust::of("pocketsphinx").unwrap().doubt(&best, &meaning)
     }
 
     #[test]
@@ -129,11 +140,9 @@ mod tests {
 
     #[test]
     fn without_a_comparison_nothing_is_said() {
-        let language = Language::bundled("en-US").unwrap();
-        let grammar = language.compile(&Expectation::everything()).unwrap();
-        let best = Hypothesis::exact("next", 0);
+        let (best, meaning) = (Hypothesis::exact("next", 0), meaning("next"));
         let trust = Trust::of("pocketsphinx").unwrap();
-        assert_eq!(trust.doubt(&best, &grammar), None);
+        assert_eq!(trust.doubt(&best, &meaning), None);
         assert_eq!(Trust::of("none"), None);
     }
 }

@@ -3,7 +3,7 @@
 
 use std::path::Path;
 
-use super::{Check, missing, works};
+use super::{Check, missing, speed, works};
 use crate::hearing::engines::{self, Candidate, Status};
 use crate::hearing::models::Places;
 use crate::language::Language;
@@ -21,13 +21,14 @@ pub fn language(locale: &str) -> Check {
     }
 }
 
-/// Those of the language, the preferred one first.
-pub fn engines(locale: &str, places: &Places) -> Vec<Check> {
+/// Those of the language, the preferred one first; how fast each is, unless that may take no time.
+pub fn engines(locale: &str, places: &Places, quick: bool) -> Vec<Check> {
     let engines = engines::engines(locale, places);
+    let engine = |candidate| engine(candidate, locale, quick);
     engines.iter().map(engine).collect()
 }
 
-fn engine(candidate: &Candidate) -> Check {
+fn engine(candidate: &Candidate, locale: &str, quick: bool) -> Check {
     let what = format!("engine {}", candidate.engine.name());
     let model = match (&candidate.path, &candidate.model) {
         (Some(path), _) => format!("model `{}`", path.display()),
@@ -35,7 +36,14 @@ fn engine(candidate: &Candidate) -> Check {
         (None, None) => "no model".to_owned(),
     };
     let found = match candidate.status {
-        Status::Ready => return works(what, model),
+        Status::Ready if quick => return works(what, model),
+        Status::Ready => {
+            let path = candidate.path.as_deref().unwrap_or(Path::new(""));
+            return match speed::of(candidate.engine, path, locale) {
+                Ok(speed) => works(what, format!("{model}, {speed}")),
+                Err(why) => missing(what, format!("{model}: {why}"), "run `scripts/setup`"),
+            };
+        }
         Status::NoModel if candidate.path.is_some() => format!("{model} is not there"),
         Status::NoModel => "no model for the language was found".to_owned(),
         Status::NotAModel => format!("{model} is not a model of this engine"),

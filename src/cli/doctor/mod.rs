@@ -3,6 +3,7 @@
 
 mod installed;
 mod microphone;
+mod speed;
 mod spoken;
 mod voice;
 
@@ -80,7 +81,7 @@ struct Document<'a> {
 pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure> {
     let locale = &arguments.language;
     let language = installed::language(locale);
-    let engines = installed::engines(locale, &arguments.ears.places());
+    let engines = installed::engines(locale, &arguments.ears.places(), arguments.quick);
     let folder = installed::record_folder(&arguments.sessions);
     let can_replay = language.works && folder.works && engines.iter().any(|e| e.works);
     let mut checks = vec![language];

@@ -18,6 +18,8 @@ pub struct Scores {
     /// All, commands, readings, choices.
     pub all: Vec<Row>,
     pub by_level: Vec<Row>,
+    /// Commands, choices and readings apart.
+    pub by_kind_and_level: Vec<Row>,
     pub by_noise: Vec<Row>,
     pub by_voice: Vec<Row>,
     pub by_command: Vec<Row>,
@@ -86,6 +88,10 @@ impl Scores {
             split,
             all: kinds,
             by_level: by(&|scored| Some(scored.said.level())),
+            by_kind_and_level: by(&|scored| {
+                let said = &scored.said;
+                Some(format!("{} {}", kind(said.kind), said.level()))
+            }),
             by_noise: by(&|scored| Some(scored.said.noise.clone())),
             by_voice: by(&|scored| Some(scored.said.voice.clone())),
             by_command: by(&|scored| scored.command().map(str::to_owned)),

@@ -20,6 +20,7 @@ pub fn text(scores: &Scores) -> String {
     let groups = [
         ("", &scores.all),
         ("by level", &scores.by_level),
+        ("by kind and level", &scores.by_kind_and_level),
         ("by noise", &scores.by_noise),
         ("by voice", &scores.by_voice),
         ("by command", &scores.by_command),

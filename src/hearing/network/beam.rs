@@ -22,6 +22,8 @@ const HOPELESS: f32 = 30.0;
 pub struct Text {
     pub pieces: Vec<Piece>,
     pub likely: f32,
+    /// How likely it is that nothing follows.
+    pub end: f32,
 }
 
 /// What a search found.
@@ -77,6 +79,7 @@ pub fn search(network: &Network, masks: &mut Masks, sound: &Sound) -> Found {
             found.texts.push(Text {
                 pieces: beginning.text.pieces.clone(),
                 likely: beginning.text.likely + end,
+                end,
             });
         }
         let best = found.best();
@@ -103,6 +106,7 @@ pub fn search(network: &Network, masks: &mut Masks, sound: &Sound) -> Found {
                 text: Text {
                     pieces,
                     likely: longer.likely,
+                    end: 0.0,
                 },
                 stand: longer.stand,
                 row: first + place,

@@ -8,13 +8,25 @@ use crate::language::{Automaton, Hypothesis, Meaning, Word};
 
 /// How many meanings are handed on.
 const MOST_MEANINGS: usize = 8;
+/// A meaning that is by so much less likely than the best, in nats, is no doubt worth a question: less
+/// than one in five.
+const DOUBTFUL: f32 = 1.6;
+
+/// What a likelier text without the grammar counts in the acoustic score: it must be likelier by far,
+/// as in noise it is often likelier than what was said.
+const OF_FREE: f32 = 0.5;
+/// What an unlikely end counts. Where a word was said that the grammar has no place for, the search
+/// leaves it out and ends the text before it; on training voices at 10 dB every text that was right
+/// ended with a logarithm of -1.1 or more, and of 9 that lacked a word 8 with -2.8 or less.
+const OF_END: f32 = 0.75;
 
 /// A meaning with its texts.
 struct Meant {
     meaning: Meaning,
-    /// Of the likeliest text, and of how many pieces that was, the end included.
+    /// Of the likeliest text, of how many pieces that was, the end included, and how likely its end.
     words: Vec<Word>,
     pieces: usize,
+    end: f32,
     /// Of each text.
     likely: Vec<f32>,
 }
@@ -22,8 +34,9 @@ struct Meant {
 /// The hypotheses of what was found in so many milliseconds. Ways to write the same meaning count
 /// together; a word's confidence is the share of its meaning among all that may have been said.
 ///
-/// The acoustic score is the worse of two: the mean logarithm of how likely a piece was, and minus half
-/// of what a text without the grammar is likelier by.
+/// The acoustic score is the worst of three: the mean logarithm of how likely a piece was, [`OF_FREE`]
+/// of what a text without the grammar is likelier by, and [`OF_END`] of the logarithm of how likely it
+/// was that no more was said.
 pub fn hypotheses(
     found: &Found,
     pieces: &Pieces,
@@ -47,6 +60,7 @@ pub fn hypotheses(
                 meaning,
                 words: spread(&words, written.len(), length_ms),
                 pieces: text.pieces.len() + 1,
+                end: text.end,
                 likely: vec![text.likely],
             });
         }
@@ -56,13 +70,19 @@ pub fn hypotheses(
         .map(|meant| (log_sum_exp(&meant.likely), meant))
         .collect();
     scored.sort_by(|a, b| b.0.total_cmp(&a.0));
-    scored.truncate(MOST_MEANINGS);
     let all: Vec<f32> = scored.iter().map(|(likely, _)| *likely).collect();
     let all = log_sum_exp(&all).max(found.free.likely);
+    scored.truncate(MOST_MEANINGS);
+    let best = scored.first().map_or(0.0, |(likely, _)| *likely);
+    scored.retain(|(likely, _)| *likely >= best - DOUBTFUL);
     let hypothesis = |(likely, meant): (f32, Meant)| Hypothesis {
         words: confident(meant.words, (likely - all).exp().min(1.0)),
         score: Some(likely - found.free.likely),
-        acoustic: Some((likely / meant.pieces as f32).min((likely - found.free.likely) / 2.0)),
+        acoustic: Some(
+            (likely / meant.pieces as f32)
+                .min(OF_FREE * (likely - found.free.likely))
+                .min(OF_END * meant.end),
+        ),
         margin: None,
     };
     scored.into_iter().map(hypothesis).collect()
