@@ -1,4 +1,4 @@
-//! The real network with its real weights.
+//! The real network with its real weights; where these are not there the tests say so and pass.
 
 use std::io::Cursor;
 use std::time::{Duration, Instant};
@@ -10,10 +10,25 @@ use readback::hearing::models::Engine;
 use readback::hearing::wav::WavSource;
 use readback::language::{Automaton, Language, Meaning};
 
-use crate::support::{ear, everything, hear_file, hear_samples, recordings};
+use crate::support::{everything, find_ear, hear_file, hear_samples, recordings};
 
 /// No sound takes longer, on a busy machine and without optimisation of what is around the network.
 const LIMIT: Duration = Duration::from_secs(60);
+
+/// The network with every command and every reading allowed, where its weights are there.
+fn listening() -> Option<Ear> {
+    match find_ear(Engine::Network, "en-US") {
+        Ok(mut ear) => {
+            let language = Language::bundled("en-US").unwrap();
+            assert_eq!(ear.set_grammar(&everything(&language)).unwrap(), [""; 0]);
+            Some(ear)
+        }
+        Err(why) => {
+            eprintln!("skipped: {why}");
+            None
+        }
+    }
+}
 
 /// The meaning of words, whatever their times.
 fn meaning(grammar: &Automaton, words: &str) -> Meaning {
@@ -26,8 +41,7 @@ fn meaning(grammar: &Automaton, words: &str) -> Meaning {
 fn commands_and_readings_are_heard_and_other_talk_is_rejected() {
     let language = Language::bundled("en-US").unwrap();
     let grammar = everything(&language);
-    let mut ear = ear(Engine::Network, "en-US");
-    assert_eq!(ear.set_grammar(&grammar).unwrap(), [""; 0]);
+    let Some(mut ear) = listening() else { return };
     let mut wrong = Vec::new();
     for recording in recordings("en-US") {
         let heard = hear_file(&mut ear, &recording.path);
@@ -48,17 +62,8 @@ fn commands_and_readings_are_heard_and_other_talk_is_rejected() {
 
 #[test]
 fn silence_says_nothing() {
-    let language = Language::bundled("en-US").unwrap();
-    let mut ear = ear(Engine::Network, "en-US");
-    ear.set_grammar(&everything(&language)).unwrap();
+    let Some(mut ear) = listening() else { return };
     assert!(hear_samples(&mut ear, &[0; 48_000]).is_empty());
-}
-
-fn listening() -> Ear {
-    let language = Language::bundled("en-US").unwrap();
-    let mut ear = ear(Engine::Network, "en-US");
-    ear.set_grammar(&everything(&language)).unwrap();
-    ear
 }
 
 /// What the whole of it is heard as, however it sounds.
@@ -88,8 +93,9 @@ fn what_nobody_says_is_no_word() {
     let chord = |n| 0.2 * (tone(n, 440.0) + tone(n, 554.4) + tone(n, 659.3));
     let melody = |n: usize| 0.5 * tone(n, [392.0, 440.0, 523.3, 349.2][n / 8_000]);
     let motor = |n| 0.3 * (tone(n, 49.0) + tone(n, 98.0)) + 0.1 * noise(n);
-    let beeps = |n: usize| 0.5 * tone(n, 2_000.0) * f64::from(u8::from(n / 4_000 % 2 == 0));
-    let mut ear = listening();
+    let beeps =
+        |n: usize| 0.5 * tone(n, 2_000.0) * f64::from(u8::from((n / 4_000).is_multiple_of(2)));
+    let Some(mut ear) = listening() else { return };
     for sound in [
         two_seconds(|_| 0.0),
         two_seconds(|n| 0.3 * noise(n)),
@@ -124,7 +130,7 @@ fn no_numbers() -> Vec<i16> {
 
 #[test]
 fn whatever_comes_is_answered_in_time() {
-    let mut ear = listening();
+    let Some(mut ear) = listening() else { return };
     for samples in [
         Vec::new(),
         vec![1],

@@ -9,6 +9,7 @@ use readback::hearing::endpoint::{Endpointer, Utterance};
 use readback::hearing::engines;
 use readback::hearing::models::{Engine, Places};
 use readback::hearing::pause::Pause;
+use readback::hearing::recognizer::HearingError;
 use readback::hearing::wav::WavSource;
 use readback::language::{Automaton, Command, Expectation, ExpectedReading, Language};
 
@@ -48,13 +49,19 @@ pub fn everything(language: &Language) -> Automaton {
 }
 
 /// The engine with the models of this checkout, whatever else the machine has.
+#[cfg(any(feature = "pocketsphinx", feature = "vosk"))]
 pub fn ear(engine: Engine, locale: &str) -> Ear {
+    find_ear(engine, locale).unwrap()
+}
+
+/// The same where its model is there.
+pub fn find_ear(engine: Engine, locale: &str) -> Result<Ear, HearingError> {
     let vendor = Path::new(env!("CARGO_MANIFEST_DIR")).join("vendor");
     let places = Places {
         folders: vec![vendor.join("models"), vendor.join("pocketsphinx/model")],
         ..Places::default()
     };
-    Ear::new(engines::open(Some(engine), locale, &places).unwrap())
+    engines::open(Some(engine), locale, &places).map(Ear::new)
 }
 
 /// Hears every utterance of a WAV file.
