@@ -251,11 +251,25 @@ impl Conversation {
             Incoming::Resume => (Input::Resume, None),
             Incoming::Tick => (Input::Tick, None),
             Incoming::Spoken { through } => (Input::Spoken { through }, None),
-            Incoming::Heard(heard) => self.heard(heard, self.grammar()),
-            Incoming::Typed(text) => {
-                self.heard(Heard::typed(&self.as_said(&text), now), &self.grammar)
+            Incoming::Heard(heard) => {
+                let (utterance, clip) = self.heard(heard, self.grammar());
+                (Input::Heard(utterance), clip)
+            }
+            Incoming::Typed(text) => (Input::Heard(self.typed(&text, now)), None),
+        }
+    }
+
+    /// A key is not misheard: the words are exactly these, and free words stay as they were typed.
+    fn typed(&self, text: &str, now: Ms) -> Utterance {
+        let heard = Heard::typed(&self.as_said(text), now);
+        let (mut utterance, _) = self.heard(heard, &self.grammar);
+        utterance.typed = true;
+        for understanding in &mut utterance.understandings {
+            if matches!(understanding.meaning, Meaning::Nothing { .. }) {
+                text.trim().clone_into(&mut understanding.words);
             }
         }
+        utterance
     }
 
     /// What was typed, in the words in which it means something here: values and units said out, a
@@ -273,7 +287,7 @@ impl Conversation {
         meant.unwrap_or_else(|| text.to_owned())
     }
 
-    fn heard(&self, heard: Heard, grammar: &Automaton) -> (Input, Option<Clip>) {
+    fn heard(&self, heard: Heard, grammar: &Automaton) -> (Utterance, Option<Clip>) {
         let clip = self.clip(heard.samples);
         let (start_ms, end_ms) = (heard.start_ms, heard.end_ms);
         let mut utterance = Utterance::understood(
@@ -289,7 +303,7 @@ impl Conversation {
                 understanding.meaning = Meaning::nothing(why.as_str());
             }
         }
-        (Input::Heard(utterance), clip)
+        (utterance, clip)
     }
 
     fn clip(&self, samples: Vec<i16>) -> Option<Clip> {

@@ -8,7 +8,7 @@ use super::{Answer, Failure, Output};
 use crate::clock::{Clock, SystemClock};
 use crate::quantity::{Amount, Quantity, Reading};
 use crate::record::{self, Hash, Record, Recorded, Resumed};
-use crate::session::{self, Amendment, Event, ReadingId, Reviewer, State};
+use crate::session::{self, Amendment, Event, JobLine, ReadingId, Reviewer, State};
 
 /// Puts something right after a session, or signs its record off.
 ///
@@ -20,6 +20,7 @@ use crate::session::{self, Amendment, Event, ReadingId, Reviewer, State};
 ///
 ///   readback amend sessions/demo --by "R. Amsel" --why "misheard" --reading 3 --value "174 count"
 ///   readback amend sessions/demo --by "R. Amsel" --note 1 --text "the strainer drips"
+///   readback amend sessions/demo --by "R. Amsel" --job complaint --text "The benches stay cold."
 ///   readback amend sessions/demo --by "R. Amsel" --sign "Read and found right."
 #[derive(Debug, clap::Args)]
 #[command(verbatim_doc_comment, group = clap::ArgGroup::new("what").required(true))]
@@ -44,10 +45,24 @@ pub struct Arguments {
     #[arg(long, requires = "reading")]
     value: Option<String>,
     /// The number of the note to give a text
-    #[arg(long, value_name = "NUMBER", group = "what", requires = "text")]
+    #[arg(
+        long,
+        value_name = "NUMBER",
+        groups = ["what", "worded"],
+        requires = "text"
+    )]
     note: Option<u32>,
-    /// Its text
-    #[arg(long, requires = "note")]
+    /// The line of the job to give a text: complaint, unit, site, reference or technician
+    #[arg(
+        long,
+        value_name = "LINE",
+        groups = ["what", "worded"],
+        requires = "text",
+        value_parser = job_line
+    )]
+    job: Option<JobLine>,
+    /// The text of the note or the line
+    #[arg(long, requires = "worded")]
     text: Option<String>,
     /// Something to be known of the session
     #[arg(long, value_name = "TEXT", group = "what")]
@@ -80,6 +95,7 @@ pub struct Asked {
 pub enum What {
     Reading { number: u32, value: String },
     Note { number: u32, text: String },
+    Job { line: JobLine, text: String },
     Remark { text: String },
     Sign { statement: String },
 }
@@ -89,6 +105,12 @@ pub struct Amended {
     events: Vec<Event>,
     lines: u64,
     head: Hash,
+}
+
+fn job_line(name: &str) -> Result<JobLine, String> {
+    let known = JobLine::ALL.map(JobLine::name);
+    let line = JobLine::ALL.into_iter().find(|line| line.name() == name);
+    line.ok_or_else(|| format!("expected one of {}", known.join(", ")))
 }
 
 pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure> {
@@ -115,19 +137,33 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
 
 fn asked(arguments: &Arguments) -> Asked {
     let text = |text: &Option<String>| text.clone().unwrap_or_default();
-    let what = match (arguments.reading, arguments.note, &arguments.remark) {
-        (Some(number), ..) => What::Reading {
+    let what = match *arguments {
+        Arguments {
+            reading: Some(number),
+            ..
+        } => What::Reading {
             number,
             value: text(&arguments.value),
         },
-        (None, Some(number), _) => What::Note {
+        Arguments {
+            note: Some(number), ..
+        } => What::Note {
             number,
             text: text(&arguments.text),
         },
-        (None, None, Some(remark)) => What::Remark {
+        Arguments {
+            job: Some(line), ..
+        } => What::Job {
+            line,
+            text: text(&arguments.text),
+        },
+        Arguments {
+            remark: Some(ref remark),
+            ..
+        } => What::Remark {
             text: remark.clone(),
         },
-        (None, None, None) => What::Sign {
+        _ => What::Sign {
             statement: text(&arguments.sign),
         },
     };
@@ -179,6 +215,7 @@ fn made(asked: &Asked, recorded: &Recorded<Event>) -> Result<Vec<Event>, Failure
             to: value_of(&value, number, &state)?,
         },
         What::Note { number, text } => Amendment::Note { note: number, text },
+        What::Job { line, text } => Amendment::Job { line, text },
         What::Remark { text } => Amendment::Remark { text },
         What::Sign { statement } => Amendment::SignedOff { statement },
     };

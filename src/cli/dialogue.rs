@@ -5,7 +5,7 @@ use super::{Failure, Output, meter};
 use crate::language::Meaning;
 use crate::record::RecordError;
 use crate::replay::{Line, Listener, Speaker as Who};
-use crate::session::{Event, Ms, Sentence};
+use crate::session::{self, Event, Ms, Sentence};
 use crate::speaking::speaker::Speaker;
 
 /// Writes each line as it is said, unless the answer is JSON, and keeps what happened.
@@ -71,7 +71,7 @@ impl<'a> Dialogue<'a> {
 }
 
 /// What the technician said: the words that were acted on.
-fn answer(event: &Event) -> Option<Line> {
+fn answer((event, free_words): (&Event, bool)) -> Option<Line> {
     let Event::Heard {
         words,
         meaning,
@@ -85,6 +85,7 @@ fn answer(event: &Event) -> Option<Line> {
         at: *start_ms,
         speaker: Who::Technician,
         words: match meaning {
+            Meaning::Nothing { .. } if free_words => "(free words)".to_owned(),
             Meaning::Nothing { .. } => "(something that means nothing here)".to_owned(),
             _ => words.clone(),
         },
@@ -112,7 +113,7 @@ impl Listener for Dialogue<'_> {
     }
 
     fn happened(&mut self, at: Ms, events: &[Event]) {
-        for line in events.iter().filter_map(answer) {
+        for line in session::heard(events.iter()).filter_map(answer) {
             self.write(&line);
         }
         let happened = events.iter().cloned();

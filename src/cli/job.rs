@@ -14,9 +14,12 @@ use crate::session::{Opening, Order};
 /// it in its record.
 #[derive(Debug, clap::Args)]
 pub struct Job {
-    /// A job file in YAML; what is also given here goes before it
+    /// A job file in YAML; what is also given here goes before it, and what is missing is asked for
     #[arg(long, value_name = "FILE.yaml", conflicts_with = "resume")]
     job: Option<PathBuf>,
+    /// Ask for complaint, unit, site, reference and technician without a job file, too
+    #[arg(long, conflicts_with = "resume")]
+    ask_job: bool,
     /// The variant of the unit
     #[arg(long, value_name = "ID", conflicts_with = "resume")]
     variant: Option<String>,
@@ -77,6 +80,7 @@ impl Job {
             }),
             variant: variant.as_deref().map(Into::into),
             serial: self.serial.clone().or(filed),
+            ask_job: self.ask_job || self.job.is_some(),
             ..Opening::default()
         })
     }

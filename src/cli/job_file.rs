@@ -6,7 +6,7 @@ use serde::Deserialize;
 
 use super::{Failure, text_file};
 
-/// Every line may be left out; what the session needs is asked then.
+/// Every line may be left out; what is missing is asked then.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct JobFile {

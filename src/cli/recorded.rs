@@ -8,7 +8,7 @@ use super::opened::{self, Opened};
 use super::{Failure, session_folder};
 use crate::record::{self, Recorded, Verification};
 use crate::report::{Material, Report};
-use crate::session::{Event, Guide};
+use crate::session::{self, Event, Guide};
 
 /// A session's record with everything that is needed to tell what happened in it.
 pub struct RecordedSession {
@@ -90,6 +90,11 @@ impl RecordedSession {
     /// Where its files are.
     pub fn folder(&self) -> &Path {
         self.opened.folder()
+    }
+
+    /// What was heard, and whether it was taken as free words.
+    pub fn heard(&self) -> impl Iterator<Item = (&Event, bool)> {
+        session::heard(self.recorded.entries.iter().map(|entry| &entry.event))
     }
 
     pub fn report(&self) -> Report {

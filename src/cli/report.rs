@@ -100,7 +100,8 @@ fn clips(session: &Path, report: &Report) -> Clips {
         .notes
         .iter()
         .filter_map(|note| note.note.clip.clone());
-    let named: BTreeSet<String> = heard.chain(notes).collect();
+    let job = report.job.told.iter().filter_map(|told| told.clip.clone());
+    let named: BTreeSet<String> = heard.chain(notes).chain(job).collect();
     let read = named.into_iter().filter_map(|name| {
         let wav = record::clip(session, &name).ok()?;
         Some((name, wav))

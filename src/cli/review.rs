@@ -141,26 +141,30 @@ fn read(path: &Path) -> Result<Read, Failure> {
 }
 
 fn heard(session: &RecordedSession) -> Vec<Heard> {
-    let entries = session.recorded.entries.iter();
-    let heard = entries.filter_map(|entry| match &entry.event {
-        Event::Heard {
-            words,
-            confidence,
-            meaning,
-            clip,
-            typed,
-            start_ms,
-            ..
-        } => Some(Heard {
-            ms: *start_ms,
-            words: words.clone(),
-            confidence: *confidence,
-            meaning: means(meaning),
-            clip: clip.clone(),
-            typed: *typed,
-        }),
-        _ => None,
-    });
+    let heard = session
+        .heard()
+        .filter_map(|(event, free_words)| match event {
+            Event::Heard {
+                words,
+                confidence,
+                meaning,
+                clip,
+                typed,
+                start_ms,
+                ..
+            } => Some(Heard {
+                ms: *start_ms,
+                words: words.clone(),
+                confidence: *confidence,
+                meaning: match meaning {
+                    Meaning::Nothing { .. } if free_words => "free words".to_owned(),
+                    meaning => means(meaning),
+                },
+                clip: clip.clone(),
+                typed: *typed,
+            }),
+            _ => None,
+        });
     heard.collect()
 }
 

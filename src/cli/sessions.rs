@@ -141,8 +141,8 @@ fn tell_unreadable(folder: &Path, refreshed: &Refreshed) {
 fn kept(folder: &Path, guides: &mut Guides) -> Result<Kept, String> {
     let session =
         recorded::open_unchecked(folder, guides).map_err(|failure| failure.to_string())?;
-    let events = session.recorded.entries.iter().map(|entry| &entry.event);
-    let meant_nothing = events.filter_map(|event| match event {
+    let heard = session.heard().filter(|(_, free_words)| !free_words);
+    let meant_nothing = heard.filter_map(|(event, _)| match event {
         Event::Heard {
             words,
             meaning: Meaning::Nothing { .. },

@@ -2,12 +2,12 @@
 
 use super::findings::Findings;
 use super::holds::{Cautions, Holds};
+use super::job::{self, JobLines};
 use super::model::*;
 use super::readings::Readings;
 use super::review;
 use super::steps::Steps;
 use super::unresolved;
-use super::wording;
 use crate::language::Meaning;
 use crate::procedure::{FindingRow, StepKind};
 use crate::record::{Entry, Recorded, Verification};
@@ -82,6 +82,7 @@ struct Gathered {
     holds: Holds,
     cautions: Cautions,
     findings: Findings,
+    job: JobLines,
     notes: Vec<Note>,
     reviews: Vec<Review>,
     heard: Counts,
@@ -91,6 +92,7 @@ struct Gathered {
 struct Counts {
     utterances: usize,
     not_understood: usize,
+    last_meant_nothing: bool,
     asked: usize,
     withdrawn: usize,
 }
@@ -106,6 +108,7 @@ impl Gathered {
         self.holds.see(seen);
         self.cautions.see(seen);
         self.findings.see(seen);
+        self.job.see(seen);
         self.count(seen.event());
         if let Event::NoteTaken { step, note } = seen.event() {
             self.notes.push(Note {
@@ -113,21 +116,28 @@ impl Gathered {
                 ms: seen.ms(),
                 step: step.as_ref().map(|step| step.step.to_string()),
                 note: spoken(note),
+                written: None,
             });
         }
     }
 
     fn count(&mut self, event: &Event) {
+        if event.takes_free_words() && self.heard.last_meant_nothing {
+            self.heard.not_understood -= 1;
+        }
         match event {
             Event::Heard { meaning, .. } => {
                 self.heard.utterances += 1;
                 let nothing = matches!(meaning, Meaning::Nothing { .. });
                 self.heard.not_understood += usize::from(nothing);
+                self.heard.last_meant_nothing = nothing;
+                return;
             }
             Event::ConfirmationAsked { .. } => self.heard.asked += 1,
             Event::ReadingWithdrawn { .. } => self.heard.withdrawn += 1,
             _ => {}
         }
+        self.heard.last_meant_nothing = false;
     }
 
     fn into_report(self, material: &Material, state: &State) -> Report {
@@ -135,11 +145,12 @@ impl Gathered {
         let mut readings = self.readings.end(material.guide, state);
         let mut findings = self.findings.end();
         review::beside(material.guide, state, &mut readings, &mut findings);
+        let notes = review::written(state, self.notes);
         Report {
             version: 1,
             record: record(material),
             procedure: procedure(material.guide, state),
-            job: job(material.guide, state),
+            job: job::job(material.guide, state, self.job),
             time,
             outcome: outcome(material.guide, state),
             after_work: after_work(material.guide, &readings, &steps),
@@ -148,7 +159,7 @@ impl Gathered {
             holds: self.holds.end(),
             cautions: self.cautions.end(),
             steps,
-            notes: self.notes,
+            notes,
             signed_off: session::signed_off(state),
             reviews: self.reviews,
             unresolved: Vec::new(),
@@ -197,39 +208,6 @@ fn procedure(guide: &Guide, state: &State) -> Procedure {
         title: recorded(&state.job.title, &main.title),
         revision: recorded(&state.job.revision, &main.revision),
         locale: main.locale.clone(),
-    }
-}
-
-fn job(guide: &Guide, state: &State) -> Job {
-    let job = &state.job;
-    let main = guide.library.main();
-    let supply = |kept: &Option<session::KeptSupply>| {
-        kept.as_ref().map(|kept| wording::reading(&kept.reading))
-    };
-    let answers = main.entry.iter().filter_map(|asked| {
-        let answer = job.answers.get(&asked.id)?;
-        Some(Answer {
-            question: guide.text(state, &asked.ask).written.clone(),
-            answer: answer.clone().unwrap_or_else(|| "affirmed".to_owned()),
-        })
-    });
-    Job {
-        reference: job.order.reference.clone(),
-        site: job.order.site.clone(),
-        complaint: job.order.complaint.clone(),
-        unit: job.order.unit.clone(),
-        variant: job.variant.as_ref().map(ToString::to_string),
-        variant_name: job.variant.as_ref().map(|_| job.variant_name.clone()),
-        serial: job.serial.clone().filter(|_| job.serial_confirmed),
-        technician: job.technician.clone(),
-        qualification: job.qualified.then(|| main.qualification.clone()),
-        tools: match job.tools {
-            true => main.tools.clone(),
-            false => Vec::new(),
-        },
-        supply_voltage: supply(&job.voltage),
-        supply_frequency: supply(&job.frequency),
-        answers: answers.collect(),
     }
 }
 

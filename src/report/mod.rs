@@ -18,6 +18,7 @@ mod findings;
 mod gather;
 mod holds;
 mod html;
+mod job;
 pub mod model;
 mod present;
 mod presentable;

@@ -8,6 +8,7 @@ use std::collections::BTreeMap;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+pub use super::job::{Answer, Job, JobLineTold};
 use crate::procedure::{BehaviorKind, SignalWord};
 use crate::session::Ended;
 
@@ -66,33 +67,6 @@ pub struct Procedure {
     pub title: String,
     pub revision: String,
     pub locale: String,
-}
-
-/// Who did what to which unit, where and why.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
-pub struct Job {
-    pub reference: Option<String>,
-    pub site: Option<String>,
-    pub complaint: Option<String>,
-    /// The unit by its name at the site.
-    pub unit: Option<String>,
-    pub variant: Option<String>,
-    pub variant_name: Option<String>,
-    pub serial: Option<String>,
-    pub technician: Option<String>,
-    /// What the technician confirmed to be.
-    pub qualification: Option<String>,
-    pub tools: Vec<String>,
-    pub supply_voltage: Option<String>,
-    pub supply_frequency: Option<String>,
-    /// The procedure's own questions and what was answered.
-    pub answers: Vec<Answer>,
-}
-
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
-pub struct Answer {
-    pub question: String,
-    pub answer: String,
 }
 
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -332,6 +306,9 @@ pub struct Note {
     pub ms: u64,
     pub step: Option<String>,
     pub note: Spoken,
+    /// What it says, as it was written after the session.
+    #[serde(default)]
+    pub written: Option<String>,
 }
 
 /// Something put right or said after the session.

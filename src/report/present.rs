@@ -4,7 +4,7 @@ use rust_decimal::Decimal;
 
 use super::model::*;
 use super::steps::signal_word;
-use super::wording::{self, counted, moment, took};
+use super::wording::{self, counted};
 use crate::quantity::Range;
 use crate::session::Ended;
 
@@ -12,18 +12,21 @@ use crate::session::Ended;
 pub(super) struct Fact {
     pub name: &'static str,
     pub value: String,
+    /// The clip that says it.
+    pub clip: Option<String>,
 }
 
-const NOT_GIVEN: &str = "not given";
+pub(super) const NOT_GIVEN: &str = "not given";
 
-fn fact(name: &'static str, value: impl Into<String>) -> Fact {
+pub(super) fn fact(name: &'static str, value: impl Into<String>) -> Fact {
     Fact {
         name,
         value: value.into(),
+        clip: None,
     }
 }
 
-fn given(name: &'static str, value: &Option<String>) -> Fact {
+pub(super) fn given(name: &'static str, value: &Option<String>) -> Fact {
     fact(name, value.as_deref().unwrap_or(NOT_GIVEN))
 }
 
@@ -65,52 +68,6 @@ pub(super) fn conclusion(outcome: &Outcome) -> String {
         (None, Ended::Finished) => "Finished, without a conclusion.".to_owned(),
         (None, Ended::Stopped) => "Stopped before a conclusion.".to_owned(),
         (None, Ended::Incomplete) => "Not finished.".to_owned(),
-    }
-}
-
-pub(super) fn job(report: &Report) -> Vec<Fact> {
-    let job = &report.job;
-    let unit = match (&job.unit, &job.variant_name) {
-        (Some(unit), Some(variant)) => format!("{unit}, {variant}"),
-        (Some(only), None) | (None, Some(only)) => only.clone(),
-        (None, None) => NOT_GIVEN.to_owned(),
-    };
-    let mut facts = vec![
-        given("Complaint", &job.complaint),
-        fact("Unit", unit),
-        given("Serial number", &job.serial),
-        given("Site", &job.site),
-        given("Reference", &job.reference),
-        given("Technician", &job.technician),
-        given("Qualification", &job.qualification),
-        fact("Began", moment(&report.time.began)),
-        fact("Ended", moment(&report.time.ended)),
-        fact("Time worked", time_worked(&report.time)),
-    ];
-    let supply = [&job.supply_voltage, &job.supply_frequency];
-    let supply: Vec<&str> = supply.into_iter().flatten().map(String::as_str).collect();
-    if !supply.is_empty() {
-        facts.push(fact("Supply", supply.join(", ")));
-    }
-    if !job.tools.is_empty() {
-        facts.push(fact("Tools", job.tools.join(", ")));
-    }
-    let procedure = &report.procedure;
-    let name = format!("{}, revision {}", procedure.title, procedure.revision);
-    facts.push(fact("Procedure", name));
-    let answers = job.answers.iter();
-    facts.extend(answers.map(|a| fact("Asked", format!("{} {}", a.question, a.answer))));
-    facts
-}
-
-fn time_worked(time: &Time) -> String {
-    match time.away_ms {
-        0 => took(time.worked_ms),
-        away => format!(
-            "{}, and {} between sessions",
-            took(time.worked_ms),
-            took(away)
-        ),
     }
 }
 
@@ -365,7 +322,13 @@ pub(super) fn step_result(step: &Step) -> String {
 pub(super) fn notes(report: &Report) -> Vec<String> {
     let notes = report.notes.iter().map(|note| {
         let at = wording::elapsed(note.ms);
-        format!("{at}: {}", words(&note.note))
+        match (&note.written, &note.note.clip) {
+            (Some(text), Some(clip)) => {
+                format!("{at}: {text} (written after the session; {clip})")
+            }
+            (Some(text), None) => format!("{at}: {text} (written after the session)"),
+            (None, _) => format!("{at}: {}", words(&note.note)),
+        }
     });
     notes.collect()
 }

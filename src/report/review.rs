@@ -1,7 +1,7 @@
 //! What was put right after the session, beside what the session came to.
 
 use super::gather::Seen;
-use super::model::{Again, Corrected, Finding, Reading, Report, Review};
+use super::model::{Again, Corrected, Finding, Note, Reading, Report, Review};
 use super::readings;
 use super::wording;
 use crate::diagnosis::Verdict;
@@ -31,10 +31,25 @@ fn says(state: &State, what: &Amendment) -> String {
             format!("Reading {} was {}{recorded}.", id.0, wording::reading(to))
         }
         Amendment::Note { note, text } => format!("Note {note} says: {text}"),
+        Amendment::Job { line, text } => format!("The {} of the job: {text}", line.name()),
         Amendment::Remark { text } => format!("Remark: {text}"),
         Amendment::SignedOff { statement } => format!("Signed off: {statement}"),
         Amendment::Reopened => "The sign-off was taken back by what follows.".to_owned(),
     }
+}
+
+/// The notes, each with the text that was written for it last.
+pub(super) fn written(state: &State, mut notes: Vec<Note>) -> Vec<Note> {
+    for amendment in &state.amendments {
+        if let Amendment::Note { note, text } = amendment {
+            let index = usize::try_from(*note).ok().and_then(|n| n.checked_sub(1));
+            let row = index.and_then(|index| notes.get_mut(index));
+            if let Some(row) = row {
+                row.written = Some(text.trim().to_owned());
+            }
+        }
+    }
+    notes
 }
 
 /// Puts every corrected value beside the recorded one, and judges again what stands.

@@ -1,5 +1,6 @@
 //! The report for a terminal: plain text, at most 80 letters a line.
 
+use super::job;
 use super::model::*;
 use super::present::{self, Fact};
 use super::review;
@@ -17,7 +18,7 @@ pub fn text(report: &Report) -> String {
         page.paragraph("! ", fault);
     }
     page.facts("Result", &present::result(&report));
-    page.facts("Job", &present::job(&report));
+    page.facts("Job", &job::facts(&report));
     page.list("Unresolved", &report.unresolved);
     findings(&mut page, &report);
     readings(&mut page, &report);
@@ -174,7 +175,9 @@ impl Page {
         let widest = facts.iter().map(|fact| fact.name.len()).max().unwrap_or(0);
         for fact in facts {
             let start = format!("  {:<widest$}  ", fact.name);
-            self.paragraph(&start, &fact.value);
+            let clip = fact.clip.as_ref().map(|clip| format!(" ({clip})"));
+            let value = format!("{}{}", fact.value, clip.unwrap_or_default());
+            self.paragraph(&start, &value);
         }
     }
 

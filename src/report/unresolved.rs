@@ -2,7 +2,7 @@
 
 use super::model::{Done, Report, Standing, Verdict};
 use super::wording::counted;
-use crate::session::{Ended, State};
+use crate::session::{Ended, JobLine, State};
 
 /// Everything open, in plain sentences, the most serious first.
 pub(super) fn list(report: &Report, state: &State) -> Vec<String> {
@@ -126,7 +126,7 @@ fn work(report: &Report) -> Vec<String> {
     let unworded = report
         .notes
         .iter()
-        .filter(|note| note.note.words.trim().is_empty())
+        .filter(|note| note.written.is_none() && note.note.words.trim().is_empty())
         .count();
     if unworded > 0 {
         open.push(format!(
@@ -134,7 +134,22 @@ fn work(report: &Report) -> Vec<String> {
             counted(unworded, "note")
         ));
     }
+    open.extend(only_spoken(report));
     open
+}
+
+fn only_spoken(report: &Report) -> Option<String> {
+    let lines: Vec<&str> = report.job.only_spoken().map(JobLine::name).collect();
+    match lines.as_slice() {
+        [] => None,
+        [line] => Some(format!(
+            "The {line} of the job was spoken and is not typed yet: listen to the clip."
+        )),
+        lines => Some(format!(
+            "Spoken and not typed yet, of the job: {}. Listen to the clips.",
+            lines.join(", ")
+        )),
+    }
 }
 
 fn hearing(report: &Report) -> Option<String> {

@@ -111,8 +111,7 @@ impl Talk {
                     confidence: *confidence,
                 });
             }
-            Event::NoteTaken { .. } | Event::Skipped { .. } | Event::Overridden { .. } => {
-                // Free words mean nothing else, and are just what was asked for.
+            event if event.takes_free_words() => {
                 if let Some(heard) = &mut self.heard {
                     heard.understood = true;
                 }

@@ -6,7 +6,7 @@
 
 use super::event::Event;
 use super::guide::Guide;
-use super::parts::{Amendment, ReadingId, Withdrawal};
+use super::parts::{Amendment, JobLine, ReadingId, Withdrawal};
 use super::state::{Standing, State};
 use super::steps::compute;
 use crate::quantity::{ConversionError, Reading};
@@ -31,6 +31,8 @@ pub enum AmendError {
     Computed(u32),
     #[error("reading {0} says the same already")]
     Same(u32),
+    #[error("the {0} says the same already")]
+    SameLine(&'static str),
     #[error("found note {found}, expected one of 1 to {last}")]
     NoNote { found: u32, last: u32 },
     #[error(transparent)]
@@ -57,6 +59,12 @@ pub fn amend(state: &State, by: Reviewer, what: Amendment) -> Result<Vec<Event>,
                 return Err(AmendError::NoNote { found, last });
             }
         }
+        Amendment::Job { line, text } => {
+            worded("text", text)?;
+            if job_says(state, *line) == Some(text.trim()) {
+                return Err(AmendError::SameLine(line.name()));
+            }
+        }
         Amendment::Remark { text } => worded("remark", text)?,
         Amendment::SignedOff { statement } => worded("statement", statement)?,
         Amendment::Reopened => {}
@@ -74,6 +82,19 @@ pub fn amend(state: &State, by: Reviewer, what: Amendment) -> Result<Vec<Event>,
 /// Whether the record was signed off, and nothing was put right since.
 pub fn signed_off(state: &State) -> bool {
     matches!(state.amendments.last(), Some(Amendment::SignedOff { .. }))
+}
+
+/// What a line of the job says now: as it was put right last, or as it was given.
+fn job_says(state: &State, line: JobLine) -> Option<&str> {
+    let put_right = state
+        .amendments
+        .iter()
+        .rev()
+        .find_map(|amendment| match amendment {
+            Amendment::Job { line: of, text } if *of == line => Some(text.trim()),
+            _ => None,
+        });
+    put_right.or_else(|| state.job.line(line))
 }
 
 fn worded(name: &'static str, text: &str) -> Result<(), AmendError> {

@@ -30,6 +30,9 @@ pub enum Event {
         model: Option<String>,
         #[serde(default, skip_serializing_if = "Order::is_empty")]
         order: Order,
+        /// What the job does not say and is asked for.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        asks: Vec<JobLine>,
     },
     /// The record was opened again after the program ended; timers that ran then are void.
     SessionResumed {
@@ -75,6 +78,15 @@ pub enum Event {
     LastVisitAnswered {
         /// Whether it was to be told.
         wanted: bool,
+    },
+    /// Free words for a line of the job.
+    JobLineSpoken {
+        line: JobLine,
+        said: Said,
+    },
+    /// "skip" to the question for it.
+    JobLineLeftOpen {
+        line: JobLine,
     },
     SupplyGiven {
         what: Supply,
@@ -349,4 +361,28 @@ pub enum Event {
         why: String,
         what: Amendment,
     },
+}
+
+impl Event {
+    /// Whether what was heard just before was taken as free words: it means nothing else, and is
+    /// just what was asked for.
+    pub fn takes_free_words(&self) -> bool {
+        matches!(
+            self,
+            Event::NoteTaken { .. }
+                | Event::Skipped { .. }
+                | Event::Overridden { .. }
+                | Event::JobLineSpoken { .. }
+        )
+    }
+}
+
+/// What was heard among events in their order, and whether it was taken as free words.
+pub fn heard<'a>(
+    events: impl Iterator<Item = &'a Event> + Clone,
+) -> impl Iterator<Item = (&'a Event, bool)> {
+    let next = events.clone().skip(1);
+    let free = next.map(Event::takes_free_words).chain([false]);
+    let heard = |(event, _): &(&Event, bool)| matches!(event, Event::Heard { .. });
+    events.zip(free).filter(heard)
 }

@@ -129,6 +129,8 @@ fn for_entry(guide: &Guide, state: &State, question: &EntryQuestion) -> Expectat
         EntryQuestion::LastVisit | EntryQuestion::Qualification | EntryQuestion::Tools => {
             affirmed()
         }
+        // Whatever is a command anywhere is never taken for what the job says.
+        EntryQuestion::Job(_) => only(&Command::ALL),
         EntryQuestion::Own(id) => {
             let own = main.entry.iter().find(|q| q.id == *id);
             match own.map(|q| q.answer) {

@@ -32,6 +32,8 @@ pub enum Input {
 pub struct Opening {
     pub technician: Option<String>,
     pub order: Box<Order>,
+    /// Ask for every line of the job that is not given.
+    pub ask_job: bool,
     pub engine: Option<String>,
     pub model: Option<String>,
     pub variant: Option<VariantId>,

@@ -20,7 +20,7 @@
 //! | `event`, `parts` | what happened, in the past tense, and the words the facts are made of |
 //! | `state`, `apply` | where a session stands, and how one fact changes that |
 //! | `guide`, `phrases` | what a session goes by: the procedure, its language, the assistant's phrases |
-//! | `input`, `typed` | what can come in: an utterance, spoken or typed, a time, the end of a prompt |
+//! | `input` | what can come in: an utterance, spoken or typed, a time, the end of a prompt |
 //! | `decide` | what happens because of an input: the talk, and the way from step to step |
 //! | `steps` | what each kind of step does of its own, and its time |
 //! | `confirm` | how much a value must be confirmed: by what a mistake would cost |
@@ -42,14 +42,13 @@ mod phrases;
 mod speech;
 mod state;
 mod steps;
-mod typed;
 mod values;
 
 pub use amend::{AmendError, Reviewer, amend, corrected, signed_off};
 pub use apply::apply;
 pub use confirm::confusions::{Confusions, ConfusionsError};
 pub use decide::decide;
-pub use event::Event;
+pub use event::{Event, heard};
 pub use expectation::expectation;
 pub use guide::{Guide, GuideError};
 pub use input::{Input, Opening, Utterance};

@@ -76,6 +76,41 @@ impl Order {
     }
 }
 
+/// What whoever reads the record wants to know of the job, and free words say.
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, schemars::JsonSchema,
+)]
+#[serde(rename_all = "snake_case")]
+pub enum JobLine {
+    Complaint,
+    Unit,
+    Site,
+    Reference,
+    Technician,
+}
+
+impl JobLine {
+    /// In the order in which they are asked.
+    pub const ALL: [JobLine; 5] = [
+        JobLine::Complaint,
+        JobLine::Unit,
+        JobLine::Site,
+        JobLine::Reference,
+        JobLine::Technician,
+    ];
+
+    /// Its name in a job file.
+    pub fn name(self) -> &'static str {
+        match self {
+            JobLine::Complaint => "complaint",
+            JobLine::Unit => "unit",
+            JobLine::Site => "site",
+            JobLine::Reference => "reference",
+            JobLine::Technician => "technician",
+        }
+    }
+}
+
 /// One thing put right after the session, or said of it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "amendment", rename_all = "snake_case")]
@@ -88,6 +123,11 @@ pub enum Amendment {
     /// The text of a spoken note, counted from 1.
     Note {
         note: u32,
+        text: String,
+    },
+    /// What a line of the job says.
+    Job {
+        line: JobLine,
         text: String,
     },
     Remark {
@@ -143,6 +183,8 @@ pub enum EntryQuestion {
     SerialConfirmation,
     /// Whether to hear what the last visit at this unit came to.
     LastVisit,
+    /// What the job does not say.
+    Job(JobLine),
     Supply(Supply),
     SupplyConfirmation(Supply),
     Qualification,

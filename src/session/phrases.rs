@@ -49,6 +49,11 @@ phrases! {
     AskSerialConfirmation "ask_serial_confirmation" ["serial"];
     AskLastVisit "ask_last_visit" ["day"];
     LastVisitOpen "last_visit_open" [];
+    AskComplaint "ask_complaint" [];
+    AskUnit "ask_unit" [];
+    AskSite "ask_site" [];
+    AskReference "ask_reference" [];
+    AskTechnician "ask_technician" [];
     Day "day" ["day", "month", "year"];
     Months "months" [];
     AskVoltage "ask_voltage" [];

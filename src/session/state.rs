@@ -84,6 +84,10 @@ pub struct Job {
     pub engine: Option<String>,
     pub model: Option<String>,
     pub order: Order,
+    /// Lines of the job that are asked for, in this order.
+    pub asks: Vec<JobLine>,
+    /// What came of those that were: free words, or `None` where they were left open.
+    pub lines: BTreeMap<JobLine, Option<Said>>,
     pub caution_acknowledged: bool,
     pub variant: Option<VariantId>,
     pub variant_name: String,
@@ -103,6 +107,24 @@ pub struct Job {
     pub answers: BTreeMap<EntryId, Option<String>>,
     /// The questions answered by voice, in order: what "back" takes back.
     pub answered: Vec<EntryQuestion>,
+}
+
+impl Job {
+    /// A line of the job as it was given or typed: what was only spoken is in its clip.
+    pub fn line(&self, line: JobLine) -> Option<&str> {
+        let given = match line {
+            JobLine::Complaint => &self.order.complaint,
+            JobLine::Unit => &self.order.unit,
+            JobLine::Site => &self.order.site,
+            JobLine::Reference => &self.order.reference,
+            JobLine::Technician => &self.technician,
+        };
+        let typed = self.lines.get(&line).and_then(Option::as_ref);
+        let typed = typed.filter(|said| said.clip.is_none());
+        given
+            .as_deref()
+            .or_else(|| typed.map(|said| said.words.as_str()))
+    }
 }
 
 #[derive(Debug, Clone, PartialEq)]

@@ -51,6 +51,56 @@ fn the_job_is_in_every_form() {
 }
 
 #[test]
+fn what_a_job_leaves_out_is_asked_for_and_may_be_written_later() {
+    let folder = stopped().file(
+        "asked.txt",
+        "next\nthe nursery on the hill\nnot me\nskip\nstop\n",
+    );
+    let replay = ["replay", "cold-benches.yaml", "--script", "asked.txt"];
+    let job = ["--job", "job.yaml", "--voice", "none", "--record", "t"];
+    folder.run(replay.into_iter().chain(job)).exits(0);
+    let text = folder.run(["report", "t"]).exits(0).read_stdout();
+    for told in [
+        "Complaint      It is cold.\n",
+        "Unit           the nursery on the hill, small skid\n",
+        "Site           not me\n",
+        "Technician     not given\n",
+    ] {
+        assert!(text.contains(told), "{told}: {text}");
+    }
+    let amend = ["amend", "t", "--by", "M. Lind", "--job", "technician"];
+    folder.run(amend).exits(2).stdout("");
+    let text = ["--text", "R. Amsel"];
+    folder.run(amend.into_iter().chain(text)).exits(0);
+    let run = folder.run(amend.into_iter().chain(text)).exits(2);
+    run.stderr("error: the technician says the same already\n");
+    let other = [
+        "amend", "t", "--by", "M. Lind", "--job", "color", "--text", "x",
+    ];
+    let run = folder.run(other).exits(2).to_string();
+    let known = "expected one of complaint, unit, site, reference, technician";
+    assert!(run.contains(known), "{run}");
+    let text = folder.run(["report", "t"]).exits(0).read_stdout();
+    let told = "Technician     R. Amsel (written after the session)\n";
+    assert!(text.contains(told), "{text}");
+    folder.run(["verify", "t"]).exits(0);
+}
+
+#[test]
+fn nobody_is_asked_for_the_job_who_does_not_want_it() {
+    let folder = stopped().file("words.txt", "next\nstop\n");
+    let run = |more: &[&str], record| {
+        let replay = ["replay", "cold-benches.yaml", "--script", "words.txt"];
+        let unit = ["--variant", "hs-2", "--serial", "HS24", "--record", record];
+        let all = replay.iter().chain(&unit).chain(more);
+        folder.run(all).exits(0).read_stdout()
+    };
+    let complaint = "What is the complaint?";
+    assert!(!run(&[], "a").contains(complaint));
+    assert!(run(&["--ask-job"], "b").contains(complaint));
+}
+
+#[test]
 fn a_record_that_does_not_verify_is_reported_with_exit_code_1() {
     let folder = stopped();
     let file = folder.path().join("s/session.jsonl");

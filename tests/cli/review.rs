@@ -58,6 +58,47 @@ fn a_session_is_heard_put_right_and_signed_off_on_its_page_and_its_report_is_rea
     in_a_browser("report.mjs", &file.to_string_lossy());
 }
 
+#[cfg(feature = "pocketsphinx")]
+#[test]
+fn what_was_only_spoken_of_the_job_is_heard_and_written_on_the_page() {
+    let fixtures = format!("{ROOT}/audio-fixtures");
+    let spoken = [
+        ("next.wav", "cold-benches/001.wav"),
+        ("complaint.wav", "corpus/held-out-clean/awb-191.wav"),
+        ("skip.wav", "corpus/held-out-clean/awb-024.wav"),
+        ("stop.wav", "hearing/en-rms-stop.wav"),
+    ];
+    let mut folder = Folder::new();
+    for (name, from) in spoken {
+        let wav = std::fs::read(format!("{fixtures}/{from}")).expect("a recording");
+        folder = folder.file(&format!("audio/{name}"), wav);
+    }
+    let utterances = spoken.map(|(file, _)| serde_json::json!({"file": file, "words": ""}));
+    let manifest = serde_json::json!({ "utterances": utterances }).to_string();
+    let job = "variant: hs-2\nserial: HS24\nreference: A-1043\ntechnician: R. Amsel\n";
+    let folder = folder
+        .file("audio/manifest.json", manifest)
+        .file("job.yaml", job);
+    let procedure = format!("{ROOT}/procedures/cold-benches.yaml");
+    let replay = [
+        "replay", &procedure, "--job", "job.yaml", "--audio", "audio",
+    ];
+    let to = [
+        "--voice",
+        "none",
+        "--engine",
+        "pocketsphinx",
+        "--record",
+        "s",
+    ];
+    folder.run(replay.into_iter().chain(to)).exits(0);
+    in_a_browser("job.mjs", &Served::of(folder.path(), "s").url);
+    let report = folder.run(["report", "s"]).exits(0).read_stdout();
+    let written = "It is colder in here than outside. (spoken, written after the session)";
+    let report = report.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(report.contains(written), "{report}");
+}
+
 /// Reads a page by a script of `tests/pages`.
 #[cfg(feature = "pocketsphinx")]
 fn in_a_browser(script: &str, page: &str) {

@@ -10,7 +10,7 @@ use readback::session::{self, AmendError, Amendment, Event, ReadingId, Reviewer,
 
 use crate::played;
 
-fn amend(folder: &Path, what: Amendment) -> Result<(), AmendError> {
+pub fn amend(folder: &Path, what: Amendment) -> Result<(), AmendError> {
     let wall = WallTime::parse("2026-03-05T08:00:00.000+01:00").expect("a time");
     let resumed = Record::<Event>::resume(folder, wall).expect("a record");
     let Resumed {

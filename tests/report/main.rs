@@ -6,6 +6,7 @@
 //! `HEAD` in them. `READBACK_UPDATE=1` writes them anew.
 
 mod amended;
+mod asked;
 mod broken;
 mod hostile;
 mod played;

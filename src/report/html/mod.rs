@@ -53,7 +53,7 @@ pub fn html(report: &Report, clips: &Clips) -> String {
                 main {
                     (head(&report))
                     (standing(&report))
-                    (sections::job(&report))
+                    (sections::job(&report, clips))
                     (sections::unresolved(&report))
                     (sections::findings(&report))
                     (tables::readings(&report, clips))
@@ -108,11 +108,17 @@ fn standing(report: &Report) -> Markup {
     }
 }
 
-fn facts(facts: &[Fact]) -> Markup {
+fn facts(facts: &[Fact], clips: &Clips) -> Markup {
     markup! {
         dl.facts {
             @for fact in facts {
-                div.wide[fact.value.chars().count() > LONG] { dt { (fact.name) } dd { (fact.value) } }
+                div.wide[fact.clip.is_some() || fact.value.chars().count() > LONG] {
+                    dt { (fact.name) }
+                    dd {
+                        (fact.value)
+                        @if fact.clip.is_some() { " " (clip(fact.clip.as_deref(), clips)) }
+                    }
+                }
             }
         }
     }

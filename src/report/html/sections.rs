@@ -3,16 +3,17 @@
 use maud::{Markup, PreEscaped, html as markup};
 
 use super::{Clips, clip, facts};
+use crate::report::job;
 use crate::report::model::{Finding, Report};
 use crate::report::present;
 use crate::report::review;
 use crate::report::wording::elapsed;
 
-pub(super) fn job(report: &Report) -> Markup {
+pub(super) fn job(report: &Report, clips: &Clips) -> Markup {
     markup! {
         section {
             h2 { "Job" }
-            (facts(&present::job(report)))
+            (facts(&job::facts(report), clips))
         }
     }
 }
@@ -80,10 +81,12 @@ pub(super) fn notes(report: &Report, clips: &Clips) -> Markup {
                     @for note in &report.notes {
                         li {
                             span.clock { (elapsed(note.ms)) } " "
-                            @match note.note.words.trim() {
-                                "" => em { "spoken, without text" },
-                                words => (words),
+                            @match (&note.written, note.note.words.trim()) {
+                                (Some(text), _) => (text),
+                                (None, "") => em { "spoken, without text" },
+                                (None, words) => (words),
                             }
+                            @if note.written.is_some() { " (written after the session)" }
                             " " (clip(note.note.clip.as_deref(), clips))
                         }
                     }
@@ -108,7 +111,7 @@ pub(super) fn record(report: &Report) -> Markup {
     markup! {
         section.record {
             h2 { "Record" }
-            (facts(&present::record(report)))
+            (facts(&present::record(report), &Clips::new()))
             p.small {
                 "The record is a chain of lines, each bound to the line before by its SHA-256. The "
                 "head is the hash of the last line: kept elsewhere, it shows later whether the end "

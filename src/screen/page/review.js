@@ -57,6 +57,31 @@ const counts = ({ standing }) => standing === "read_back" || standing === "confi
 const outside = ({ judged }) => ["above", "below", "no_value"].includes(judged);
 const doubtful = (reading) => !counts(reading) || reading.asked !== null || reading.corrected !== null || outside(reading);
 
+const JOB = ["complaint", "unit", "site", "reference", "technician"];
+const NOT_TYPED = "spoken, not typed yet";
+const toldOf = (line) => session.report.job.told.find((told) => told.line === line);
+const onlySpoken = (told) => told !== undefined && told.written === null && told.recorded === null;
+
+/** Every line of the job, where it comes from, and a place to hear and to write it. */
+function showJob({ job }) {
+  by("job").replaceChildren(...JOB.flatMap((line) => {
+    const told = toldOf(line);
+    const says = onlySpoken(told) ? NOT_TYPED : job[line] ?? "not given";
+    const before = told?.written && told.recorded ? ` (recorded as: ${told.recorded})` : "";
+    const shown = make("dd", "", onlySpoken(told) ? "look" : "");
+    const act = make("span", "", "act");
+    if (told?.clip) act.append(button("Play", `Play the ${line} of the job`, () => playThis(told.clip)));
+    if (!session.pack) {
+      act.append(button("Write", `Write the ${line} of the job`, () => ask({
+        title: `The ${line} of the job`, about: `${says}${before}. What was recorded stays in the record.`,
+        label: "What it says", what: (text) => ({ what: "job", line, text }),
+      })));
+    }
+    shown.append(make("span", `${says}${before}`, "said"), act);
+    return [make("dt", line), shown];
+  }));
+}
+
 function showReadings({ readings }) {
   fill(by("readings"), readings, (reading) => {
     const row = make("tr", "", counts(reading) ? "" : "gone");
@@ -132,9 +157,13 @@ function happenings() {
   for (const finding of report.findings) add(finding.ms, judged(finding.findings, finding.missing), { look: finding.verdict !== "finding" });
   report.notes.forEach((note, index) => {
     const number = index + 1;
-    const given = report.reviews.some(({ says }) => says.startsWith(`Note ${number} says: `));
-    add(note.ms, `Note ${number}: ${note.note.words || "(no words)"}`, { look: !given, clip: note.note.clip, words: `note ${number}`, note: number });
+    const says = note.written ?? (note.note.words || "(no words)");
+    add(note.ms, `Note ${number}: ${says}`, { look: note.written === null, clip: note.note.clip, words: `note ${number}`, note: number });
   });
+  for (const told of report.job.told.filter(({ ms }) => ms !== null)) {
+    const says = onlySpoken(told) ? NOT_TYPED : told.written ?? told.recorded;
+    add(told.ms, `The ${told.line} of the job: ${says}`, { look: onlySpoken(told), clip: told.clip, words: told.line });
+  }
   return all.sort((a, b) => a.ms - b.ms);
 }
 
@@ -181,6 +210,7 @@ function showAll() {
   by("state").textContent = record.verified ? "The record is whole and unchanged." : `The record does not verify: ${record.faults.join("; ")}`;
   by("unresolved").replaceChildren(...report.unresolved.map((text) => make("li", text)));
   showFindings(report);
+  showJob(report);
   showReadings(report);
   showStory();
   by("reviews").replaceChildren(...report.reviews.map(({ at, who, says, why }) => make("li", `${at.slice(0, 16).replace("T", " ")}, ${who}: ${says}${why ? ` Reason: ${why}` : ""}`)));

@@ -74,7 +74,10 @@ fn main(guide: &Guide, state: &State) -> Option<Command> {
                 };
                 own.is_some_and(affirmed).then_some(Command::Affirm)
             }
-            EntryQuestion::Variant | EntryQuestion::Serial | EntryQuestion::Supply(_) => None,
+            EntryQuestion::Variant
+            | EntryQuestion::Serial
+            | EntryQuestion::Supply(_)
+            | EntryQuestion::Job(_) => None,
         },
         _ => Some(Command::Next),
     }
@@ -128,7 +131,8 @@ pub(super) fn typing(guide: &Guide, state: &State) -> Option<Typing> {
     let free = matches!(
         state.asking,
         Some(Asking::Note | Asking::SkipReason | Asking::OverrideReason(_))
-    );
+    ) || state.asking.is_none()
+        && matches!(state.phase, Phase::Entry(EntryQuestion::Job(_)));
     let wants = match (&expected.reading, expected.spelling) {
         _ if free => Wanted::FreeWords,
         (Some(_), _) => Wanted::Value,

@@ -1,7 +1,7 @@
 //! What the events of the entry add to the state.
 
 use crate::session::event::Event;
-use crate::session::parts::{EntryQuestion, Source, Supply};
+use crate::session::parts::{EntryQuestion, JobLine, Said, Source, Supply};
 use crate::session::state::{Job, KeptSupply, Phase, State};
 
 pub(super) fn apply_entry(state: &mut State, event: &Event) {
@@ -15,6 +15,7 @@ pub(super) fn apply_entry(state: &mut State, event: &Event) {
             engine,
             model,
             order,
+            asks,
             ..
         } => {
             job.procedure = Some(procedure.clone());
@@ -24,6 +25,7 @@ pub(super) fn apply_entry(state: &mut State, event: &Event) {
             job.engine.clone_from(engine);
             job.model.clone_from(model);
             job.order.clone_from(order);
+            job.asks.clone_from(asks);
         }
         Event::EntryAsked { question } => {
             state.phase = Phase::Entry(question.clone());
@@ -56,6 +58,8 @@ pub(super) fn apply_entry(state: &mut State, event: &Event) {
             job.last_visit_answered = false;
         }
         Event::LastVisitAnswered { .. } => job.last_visit_answered = true,
+        Event::JobLineSpoken { line, said } => line_answered(job, *line, Some(said.clone())),
+        Event::JobLineLeftOpen { line } => line_answered(job, *line, None),
         Event::SupplyGiven {
             what,
             reading,
@@ -102,6 +106,11 @@ fn answered(job: &mut Job, source: Source, question: EntryQuestion) {
     }
 }
 
+fn line_answered(job: &mut Job, line: JobLine, said: Option<Said>) {
+    job.lines.insert(line, said);
+    job.answered.push(EntryQuestion::Job(line));
+}
+
 fn withdraw(job: &mut Job, question: &EntryQuestion) {
     job.answered.retain(|answered| answered != question);
     match question {
@@ -114,6 +123,9 @@ fn withdraw(job: &mut Job, question: &EntryQuestion) {
             job.serial = None;
             job.serial_confirmed = false;
             job.last_visit = None;
+        }
+        EntryQuestion::Job(line) => {
+            job.lines.remove(line);
         }
         EntryQuestion::Supply(what) => *supply(job, *what) = None,
         EntryQuestion::Qualification => job.qualified = false,

@@ -24,6 +24,8 @@ pub fn apply(mut state: State, event: &Event) -> State {
         | Event::SerialWithdrawn { .. }
         | Event::LastVisitFound { .. }
         | Event::LastVisitAnswered { .. }
+        | Event::JobLineSpoken { .. }
+        | Event::JobLineLeftOpen { .. }
         | Event::SupplyGiven { .. }
         | Event::SupplyConfirmed { .. }
         | Event::SupplyWithdrawn { .. }

@@ -93,7 +93,7 @@ fn free_words(turn: &mut Turn, spoken: &Spoken, take: impl FnOnce(&mut Turn, Sai
     }
 }
 
-fn said(spoken: &Spoken) -> Said {
+pub(in crate::session) fn said(spoken: &Spoken) -> Said {
     let choice = match &spoken.best.meaning {
         Meaning::Choice(id) => Some(id.clone()),
         _ => None,

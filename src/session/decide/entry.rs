@@ -5,6 +5,7 @@
 
 use indexmap::IndexSet;
 
+use super::answer;
 use super::commands;
 use super::flow;
 use super::hear::Spoken;
@@ -33,10 +34,25 @@ pub(in crate::session) fn begin(turn: &mut Turn, opening: Opening) {
         engine: opening.engine.clone(),
         model: opening.model.clone(),
         order: (*opening.order).clone(),
+        asks: missing(&opening),
     });
     if with_the_job(turn, opening) {
         ask_next(turn);
     }
+}
+
+/// The lines of the job that are to be asked for.
+fn missing(opening: &Opening) -> Vec<JobLine> {
+    let order = &opening.order;
+    let given = |line: &JobLine| match line {
+        JobLine::Complaint => order.complaint.is_some(),
+        JobLine::Unit => order.unit.is_some(),
+        JobLine::Site => order.site.is_some(),
+        JobLine::Reference => order.reference.is_some(),
+        JobLine::Technician => opening.technician.is_some(),
+    };
+    let open = JobLine::ALL.into_iter().filter(|line| !given(line));
+    open.filter(|_| opening.ask_job).collect()
 }
 
 /// Takes what came with the job; `false` where it does not fit the procedure.
@@ -150,6 +166,8 @@ fn next_question(turn: &Turn) -> Option<EntryQuestion> {
         ),
     ];
     let first = open.into_iter().find(|(open, _)| *open).map(|(_, q)| q);
+    let line = job.asks.iter().find(|line| !job.lines.contains_key(line));
+    let first = first.or_else(|| line.copied().map(EntryQuestion::Job));
     first.or_else(|| supply::next_question(turn)).or_else(|| {
         let last = [
             (!job.qualified, EntryQuestion::Qualification),
@@ -186,6 +204,7 @@ pub(in crate::session) fn answer(turn: &mut Turn, spoken: &Spoken, question: Ent
         EntryQuestion::Serial => serial(turn, spoken),
         EntryQuestion::SerialConfirmation => confirm_serial(turn, spoken),
         EntryQuestion::LastVisit => last_visit(turn, spoken),
+        EntryQuestion::Job(line) => job_line(turn, spoken, line),
         EntryQuestion::Supply(what) => supply::given(turn, spoken, what),
         EntryQuestion::SupplyConfirmation(what) => supply::confirm(turn, spoken, what),
         EntryQuestion::Qualification => qualification(turn, spoken),
@@ -291,6 +310,22 @@ fn last_visit(turn: &mut Turn, spoken: &Spoken) {
         _ => return commands::not_here(turn, spoken),
     };
     turn.record(Event::LastVisitAnswered { wanted });
+    ask_next(turn);
+}
+
+/// Free words, as a note is taken. Nobody is kept from the work by a question for the office: "skip"
+/// and "negative" leave it open.
+fn job_line(turn: &mut Turn, spoken: &Spoken, line: JobLine) {
+    match (spoken.command(), &spoken.best.meaning) {
+        (Some(Command::Skip | Command::Negative), _) => {
+            turn.record(Event::JobLineLeftOpen { line });
+        }
+        (None, Meaning::Nothing { .. }) => {
+            let said = answer::said(spoken);
+            turn.record(Event::JobLineSpoken { line, said });
+        }
+        _ => return turn.decline(Decline::AnswerFirst),
+    }
     ask_next(turn);
 }
 

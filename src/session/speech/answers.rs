@@ -3,6 +3,7 @@
 use super::{Sentence, in_entry, offered, plain, uncut};
 use crate::language::Command;
 use crate::procedure::StepKind;
+use crate::session::decide::retake;
 use crate::session::event::Event;
 use crate::session::expectation::expectation;
 use crate::session::guide::Guide;
@@ -127,6 +128,11 @@ pub(super) fn commands_that_go_on(guide: &Guide, state: &State) -> Vec<Command> 
 
 fn declined_here(guide: &Guide, state: &State, command: Command) -> bool {
     if let Phase::Entry(question) = &state.phase {
+        if matches!(question, EntryQuestion::Job(_)) {
+            let takes_back = retake::denies(command) && state.job.answered.is_empty();
+            let skip = matches!(command, Command::Skip | Command::Negative);
+            return !skip && (declined_for_free_words(command) || takes_back);
+        }
         let caution = *question == EntryQuestion::StandingCaution;
         return command == Command::Skip || (command == Command::Next && !caution);
     }

@@ -141,8 +141,8 @@ fn because_of(guide: &Guide, before: &State, after: &State, event: &Event) -> Ve
         | Event::OverrideChosen { .. }
         | Event::Overridden { .. } => finding::of_finding(guide, before, after, event),
         Event::SkipAsked { .. } | Event::NoteAsked {} => prompt::prompt(guide, after),
-        Event::Skipped { .. } => say(Phrase::Skipped, &[]),
-        Event::NoteTaken { .. } => say(Phrase::Noted, &[]),
+        Event::Skipped { .. } | Event::JobLineLeftOpen { .. } => say(Phrase::Skipped, &[]),
+        Event::NoteTaken { .. } | Event::JobLineSpoken { .. } => say(Phrase::Noted, &[]),
         Event::Stopped { why, .. } => stopped(guide, after, *why),
         Event::Paused { .. } => say(Phrase::StandingBy, &[]),
         Event::StatusAsked {} => answers::status(guide, after),

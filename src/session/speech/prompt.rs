@@ -5,7 +5,7 @@ use crate::procedure::{Release, SignalWord, StepKind, Text};
 use crate::session::decide::entry;
 use crate::session::expectation::SKIP_REASONS;
 use crate::session::guide::Guide;
-use crate::session::parts::{EntryQuestion, Position, Supply};
+use crate::session::parts::{EntryQuestion, JobLine, Position, Supply};
 use crate::session::phrases::Phrase;
 use crate::session::state::{Asking, Phase, State};
 
@@ -86,6 +86,7 @@ fn entry_question(guide: &Guide, state: &State, question: &EntryQuestion) -> Vec
             let day = visit.map_or_else(String::new, |visit| guide.day(&visit.day));
             ask(Phrase::AskLastVisit, &[("day", &day)])
         }
+        EntryQuestion::Job(line) => ask(job_line(*line), &[]),
         EntryQuestion::Supply(Supply::Voltage) => ask(Phrase::AskVoltage, &[]),
         EntryQuestion::Supply(Supply::Frequency) => ask(Phrase::AskFrequency, &[]),
         EntryQuestion::SupplyConfirmation(what) => supply_question(guide, state, *what),
@@ -97,6 +98,16 @@ fn entry_question(guide: &Guide, state: &State, question: &EntryQuestion) -> Vec
         EntryQuestion::Own(id) => own(id.as_str())
             .map(|own| vec![words(guide, state, &own.ask)])
             .unwrap_or_default(),
+    }
+}
+
+fn job_line(line: JobLine) -> Phrase {
+    match line {
+        JobLine::Complaint => Phrase::AskComplaint,
+        JobLine::Unit => Phrase::AskUnit,
+        JobLine::Site => Phrase::AskSite,
+        JobLine::Reference => Phrase::AskReference,
+        JobLine::Technician => Phrase::AskTechnician,
     }
 }
 
