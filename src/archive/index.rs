@@ -110,7 +110,12 @@ impl Archive {
     ) -> Result<Refreshed, ArchiveError> {
         let there = sessions_in(&self.folder).map_err(|error| ArchiveError::Folder {
             folder: self.folder.clone(),
-            why: error.to_string().to_lowercase(),
+            why: match error.kind() {
+                io::ErrorKind::NotFound => "there is no such folder".to_owned(),
+                io::ErrorKind::NotADirectory => "it is a file, expected a folder".to_owned(),
+                io::ErrorKind::PermissionDenied => "permission denied".to_owned(),
+                _ => error.to_string().to_lowercase(),
+            },
         })?;
         let known = self.known()?;
         let changed: Vec<(&String, &String)> = there

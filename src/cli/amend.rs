@@ -45,24 +45,19 @@ pub struct Arguments {
     #[arg(long, requires = "reading")]
     value: Option<String>,
     /// The number of the note to give a text
-    #[arg(
-        long,
-        value_name = "NUMBER",
-        groups = ["what", "worded"],
-        requires = "text"
-    )]
+    #[arg(long, value_name = "NUMBER", group = "what", requires = "text")]
     note: Option<u32>,
     /// The line of the job to give a text: complaint, unit, site, reference or technician
     #[arg(
         long,
         value_name = "LINE",
-        groups = ["what", "worded"],
+        group = "what",
         requires = "text",
         value_parser = job_line
     )]
     job: Option<JobLine>,
     /// The text of the note or the line
-    #[arg(long, requires = "worded")]
+    #[arg(long, conflicts_with_all = ["reading", "remark", "sign"])]
     text: Option<String>,
     /// Something to be known of the session
     #[arg(long, value_name = "TEXT", group = "what")]

@@ -84,6 +84,9 @@ fn reason(error: &io::Error) -> String {
         io::ErrorKind::PermissionDenied => "permission denied".to_owned(),
         io::ErrorKind::IsADirectory => "it is a folder, expected a file".to_owned(),
         io::ErrorKind::NotADirectory => "it is a file, expected a folder".to_owned(),
+        io::ErrorKind::AlreadyExists => {
+            "it is there already; choose another name, or move it away".to_owned()
+        }
         io::ErrorKind::InvalidData => "it is not UTF-8 text".to_owned(),
         _ => error.to_string().to_lowercase(),
     }

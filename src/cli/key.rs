@@ -82,6 +82,7 @@ fn write_new(path: &Path, text: &str, secret: bool) -> Result<(), Failure> {
 /// It is none, or others than its owner may read it.
 pub fn read_private(path: &Path) -> Result<Key, Failure> {
     let text = text_file::read(path, text_file::BY_HAND)?;
+    let key = Key::from_pem(&text).map_err(|error| no_key(path, &text, "private", &error))?;
     #[cfg(unix)]
     {
         use std::os::unix::fs::PermissionsExt;
@@ -95,7 +96,7 @@ pub fn read_private(path: &Path) -> Result<Key, Failure> {
             )));
         }
     }
-    Key::from_pem(&text).map_err(|error| no_key(path, "private", &error))
+    Ok(key)
 }
 
 /// The public key in a file.
@@ -105,12 +106,17 @@ pub fn read_private(path: &Path) -> Result<Key, Failure> {
 /// It is none.
 pub fn read_public(path: &Path) -> Result<PublicKey, Failure> {
     let text = text_file::read(path, text_file::BY_HAND)?;
-    PublicKey::from_pem(&text).map_err(|error| no_key(path, "public", &error))
+    PublicKey::from_pem(&text).map_err(|error| no_key(path, &text, "public", &error))
 }
 
-fn no_key(path: &Path, which: &str, error: &str) -> Failure {
-    Failure::input(format_args!(
-        "`{}` is no {which} key as `readback key` makes it: {error}",
-        path.display()
-    ))
+fn no_key(path: &Path, text: &str, wanted: &str, error: &str) -> Failure {
+    let file = path.display();
+    let other = ["private", "public"]
+        .into_iter()
+        .filter(|kind| *kind != wanted)
+        .find(|kind| text.contains(&format!("-----BEGIN {} KEY-----", kind.to_uppercase())));
+    Failure::input(match other {
+        Some(other) => format!("`{file}` is the {other} key, expected the {wanted} one"),
+        None => format!("`{file}` is no {wanted} key as `readback key` makes it: {error}"),
+    })
 }

@@ -12,7 +12,7 @@ use super::recorded::{self, RecordedSession};
 use super::{Answer, Failure, Output, amend};
 use crate::language::Meaning;
 use crate::record;
-use crate::report::Report;
+use crate::report::{self, Report};
 use crate::screen::{Review, ReviewHooks};
 use crate::session::Event;
 
@@ -53,9 +53,19 @@ struct Heard {
 }
 
 #[derive(Serialize)]
+struct Shown {
+    value: String,
+    limits: String,
+}
+
+#[derive(Serialize)]
 struct Document<'a> {
     report: &'a Report,
     heard: Vec<Heard>,
+    /// Of every finding, as the report words them.
+    reasons: Vec<Vec<String>>,
+    /// Of every reading, as the report words them.
+    readings: Vec<Shown>,
     /// The numbers of the findings that have a chart.
     charts: Vec<usize>,
     /// It may only be looked at.
@@ -130,6 +140,15 @@ fn read(path: &Path) -> Result<Read, Failure> {
     let document = serde_json::to_string(&Document {
         report: &report,
         heard: heard(&session),
+        reasons: report.findings.iter().map(report::reasons).collect(),
+        readings: report
+            .readings
+            .iter()
+            .map(|reading| Shown {
+                value: report::value(reading),
+                limits: report::limits(reading),
+            })
+            .collect(),
         charts: charts.iter().enumerate().filter_map(has).collect(),
         pack: path.is_file(),
     });

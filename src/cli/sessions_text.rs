@@ -127,6 +127,7 @@ pub fn tally(tally: &Tally) -> String {
             fit(&row.says)
         );
     }
+    text += none(tally.findings.is_empty());
     text += "\nSteps: median time, longest, sessions, of them repeated in\n";
     for row in &tally.steps {
         let _ = writeln!(
@@ -140,6 +141,7 @@ pub fn tally(tally: &Tally) -> String {
             fit(&row.step)
         );
     }
+    text += none(tally.steps.is_empty());
     text += "\nMisheard: as heard, answered with \"negative\", meant nothing there\n";
     for row in &tally.misheard {
         let words = fit(&row.words);
@@ -149,7 +151,11 @@ pub fn tally(tally: &Tally) -> String {
             row.withdrawn, row.meant_nothing
         );
     }
-    text
+    text + none(tally.misheard.is_empty())
+}
+
+fn none(empty: bool) -> &'static str {
+    if empty { "  none\n" } else { "" }
 }
 
 fn seconds(ms: i64) -> String {

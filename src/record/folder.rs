@@ -182,6 +182,9 @@ pub fn must_be_writable(folder: &Path) -> Result<(), RecordError> {
 pub(crate) fn read_events(folder: &Path) -> Result<Vec<u8>, RecordError> {
     let path = folder.join(EVENTS);
     match read_some(&path) {
+        Err(RecordError::Storage { .. }) if folder.is_file() => Err(RecordError::NoFolder {
+            file: folder.to_owned(),
+        }),
         Err(RecordError::Storage { source, .. })
             if source.kind() == std::io::ErrorKind::NotFound && folder.is_dir() =>
         {

@@ -19,6 +19,12 @@ pub enum RecordError {
     NoRecord { folder: PathBuf },
 
     #[error(
+        "`{}` is a file, expected the folder of a session; unpack a pack, and name the folder",
+        file.display()
+    )]
+    NoFolder { file: PathBuf },
+
+    #[error(
         "`{}` is open in another process{holder}; end that session first, or wait for it",
         folder.display()
     )]
@@ -97,6 +103,7 @@ fn reason(source: &io::Error) -> String {
         Kind::PermissionDenied => "not allowed".to_owned(),
         Kind::ReadOnlyFilesystem => "the disk is read-only".to_owned(),
         Kind::NotFound => "it is not there".to_owned(),
+        Kind::AlreadyExists => "it is there already".to_owned(),
         Kind::NotADirectory => "part of the path is a file, not a folder".to_owned(),
         _ => without_code(&source.to_string()),
     }
@@ -111,6 +118,7 @@ fn remedy(source: &io::Error) -> &'static str {
             "make it writable for you or choose another folder"
         }
         Kind::NotFound => "put it back, connect its disk or choose another folder",
+        Kind::AlreadyExists => "choose another name, or move it away",
         Kind::NotADirectory => "choose another folder",
         _ => "check the disk or choose another folder",
     }

@@ -5,6 +5,7 @@ use rust_decimal::Decimal;
 use super::model::*;
 use super::steps::signal_word;
 use super::wording::{self, counted};
+use crate::procedure::BehaviorKind;
 use crate::quantity::Range;
 use crate::session::Ended;
 
@@ -112,16 +113,16 @@ pub(super) fn verdict(finding: &Finding) -> String {
     }
 }
 
-/// The reasons of a finding; without any, the plain figures it rests on.
-pub(super) fn reasons(finding: &Finding) -> Vec<String> {
+/// The figures a finding rests on, and its reasons.
+pub fn reasons(finding: &Finding) -> Vec<String> {
+    let why = finding.why.iter().map(|why| plainly(why, finding));
     let mut reasons: Vec<String> = finding
-        .why
+        .evidence
         .iter()
-        .map(|why| plainly(why, finding))
+        .filter(|evidence| evidence.behavior.is_some() || finding.why.is_empty())
+        .map(figures)
+        .chain(why)
         .collect();
-    if reasons.is_empty() {
-        reasons.extend(finding.evidence.as_ref().map(figures));
-    }
     if let (Some(margin), Some(other)) = (&finding.margin, &finding.runner_up) {
         // The reasons end with the nearest other finding by its id; here it is said in full.
         reasons.retain(|reason| !reason.starts_with("nearest other finding"));
@@ -183,9 +184,14 @@ fn plainly(reason: &str, finding: &Finding) -> String {
 }
 
 fn figures(evidence: &Evidence) -> String {
-    let behavior = evidence
-        .behavior
-        .map(|behavior| format!("{behavior:?}").to_lowercase());
+    let behavior = evidence.behavior.map(|kind| match kind {
+        BehaviorKind::NearZero => "near zero",
+        BehaviorKind::Steady => "steady",
+        BehaviorKind::Settles => "settles",
+        BehaviorKind::Unsteady => "unsteady",
+        BehaviorKind::Falling => "falling",
+        BehaviorKind::Rising => "rising",
+    });
     let unit = wording::unit(&evidence.unit);
     let level = evidence
         .level
@@ -193,7 +199,7 @@ fn figures(evidence: &Evidence) -> String {
         .map(|level| format!(" at {level} {unit}"));
     format!(
         "{}{}, over {}",
-        behavior.as_deref().unwrap_or("no clear behavior"),
+        behavior.unwrap_or("no clear behavior"),
         level.unwrap_or_default(),
         counted(evidence.readings as u64, "reading")
     )
@@ -209,7 +215,8 @@ pub(super) fn words(spoken: &Spoken) -> String {
     }
 }
 
-pub(super) fn value(reading: &Reading) -> String {
+/// A value with its unit by its sign.
+pub fn value(reading: &Reading) -> String {
     let unit = wording::unit(&reading.unit);
     let text = match (reading.special.as_deref(), &reading.value) {
         (Some("about"), Some(value)) => format!("about {value} {unit}"),
@@ -235,7 +242,7 @@ pub(super) fn against_limits(reading: &Reading) -> String {
 }
 
 /// The limits in words; empty without limits.
-pub(super) fn limits(reading: &Reading) -> String {
+pub fn limits(reading: &Reading) -> String {
     let range = reading
         .limits
         .as_deref()

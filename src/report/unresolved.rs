@@ -22,7 +22,7 @@ fn ending(report: &Report, state: &State) -> Option<String> {
     let at = state.position.as_ref().map(|at| at.step.to_string());
     let place = at.map_or_else(
         || "before the first step".to_owned(),
-        |step| format!("at step `{step}`"),
+        |step| format!("at step \"{step}\""),
     );
     match report.outcome.ended {
         Ended::Finished => None,
@@ -44,10 +44,10 @@ fn judgements(report: &Report) -> Vec<String> {
                 .unwrap_or("nothing decides between them");
             match finding.verdict {
                 Verdict::Undetermined => {
-                    Some(format!("`{}`: no finding; {missing}.", finding.step))
+                    Some(format!("\"{}\": no finding; {missing}.", finding.step))
                 }
                 Verdict::Equal => Some(format!(
-                    "`{}`: several findings rank equal; {missing}.",
+                    "\"{}\": several findings rank equal; {missing}.",
                     finding.step
                 )),
                 Verdict::Finding | Verdict::Overridden => None,
@@ -65,7 +65,7 @@ fn judged_again(report: &Report) -> Vec<String> {
     other
         .map(|finding| {
             format!(
-                "`{}`: with the values corrected after the session the finding is another one.",
+                "\"{}\": with the values corrected after the session the finding is another one.",
                 finding.step
             )
         })
@@ -80,7 +80,7 @@ fn holds(report: &Report) -> Vec<String> {
             .any(|h| h.step == hold.step && h.procedure == hold.procedure);
         hold.released_at.is_none() && !again
     });
-    held.map(|(_, hold)| format!("The hold point `{}` was not released.", hold.step))
+    held.map(|(_, hold)| format!("The hold point \"{}\" was not released.", hold.step))
         .collect()
 }
 
@@ -94,8 +94,8 @@ fn skipped(report: &Report) -> Vec<String> {
             let id = step.step.as_deref().unwrap_or_default();
             let reason = step.result.as_deref().filter(|reason| !reason.is_empty());
             match reason {
-                Some(reason) => format!("Step `{id}` was skipped: {reason}."),
-                None => format!("Step `{id}` was skipped; the reason is only in its clip."),
+                Some(reason) => format!("Step \"{id}\" was skipped: {reason}."),
+                None => format!("Step \"{id}\" was skipped; the reason is only in its clip."),
             }
         })
         .collect()

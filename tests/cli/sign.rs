@@ -118,3 +118,36 @@ fn openssl_finds_the_signature_right() {
     let wrong = check("s/session.jsonl").expect("openssl");
     assert!(!wrong.status.success(), "{wrong:?}");
 }
+
+#[test]
+fn the_wrong_key_or_a_pack_in_place_of_a_session_is_told_with_what_to_do() {
+    let folder = signed();
+    folder.run(["pack", "s"]).exits(0);
+    let told = [
+        (
+            vec!["sign", "s", "--key", "a.pub.pem"],
+            "`a.pub.pem` is the public key, expected the private one",
+        ),
+        (
+            vec!["verify", "s", "--key", "a.pem"],
+            "`a.pem` is the private key, expected the public one",
+        ),
+        (
+            vec!["key", "a.pem"],
+            "cannot make `a.pub.pem`: it is there already; choose another name, or move it away",
+        ),
+        (
+            vec!["pack", "s"],
+            "cannot make `s.zip`: it is there already; choose another name, or move it away",
+        ),
+        (
+            vec!["amend", "s.zip", "--by", "M. Lind", "--remark", "x"],
+            "`s.zip` is a file, expected the folder of a session; unpack a pack, and name the \
+             folder",
+        ),
+    ];
+    for (arguments, expected) in told {
+        let run = folder.run(arguments).exits(2);
+        run.stderr(&format!("error: {expected}\n"));
+    }
+}

@@ -44,14 +44,11 @@ function fill(list, things, row) {
   some(0);
 }
 
+const sentence = (text) => text[0].toUpperCase() + text.slice(1);
 const words = (name) => name.replaceAll("_", " ");
 
-function valueOf(reading) {
-  const { value, low, high, special, unit } = reading;
-  if (value !== null) return `${special === "about" ? "about " : ""}${value} ${unit}`.trim();
-  if (low !== null && high !== null) return `${low} to ${high} ${unit}`.trim();
-  return words(special ?? "none");
-}
+const shownOf = ({ number }) => session.readings[number - 1];
+const valueOf = (reading) => shownOf(reading).value;
 
 const counts = ({ standing }) => standing === "read_back" || standing === "confirmed";
 const outside = ({ judged }) => ["above", "below", "no_value"].includes(judged);
@@ -85,11 +82,10 @@ function showJob({ job }) {
 function showReadings({ readings }) {
   fill(by("readings"), readings, (reading) => {
     const row = make("tr", "", counts(reading) ? "" : "gone");
-    const limits = reading.limits === null ? "" : `${reading.limits} ${reading.limits_unit ?? ""}`;
     const corrected = reading.corrected;
     row.append(
       make("td", reading.number), make("td", clock(reading.ms)), make("td", `${reading.quantity} (${reading.step})`),
-      make("td", valueOf(reading)), make("td", limits),
+      make("td", valueOf(reading)), make("td", shownOf(reading).limits),
       make("td", [words(reading.standing), words(reading.judged).replace("no limits", "")].filter(Boolean).join(", "), outside(reading) ? "outside" : ""),
     );
     const right = make("td", corrected ? `${corrected.value}, ${words(corrected.judged)} ` : "");
@@ -108,19 +104,20 @@ function judged(findings, missing) {
   return findings.length > 0 ? findings.map(({ says }) => says).join(" / ") : `No finding. ${missing ?? ""}`;
 }
 
+/** With this a reason begins that tells of corrected values. */
+const AGAIN = "judged again";
+
 function showFindings({ findings }) {
   fill(by("findings"), findings, (finding, number) => {
     const box = make("div", "", finding.stands ? "finding" : "finding replaced");
     const standing = finding.stands ? "" : " (judged anew later)";
-    box.append(make("p", `${clock(finding.ms)} ${judged(finding.findings, finding.missing)}${standing}`, "says"));
+    const says = make("p", `${clock(finding.ms)} `);
+    says.append(make("strong", judged(finding.findings, finding.missing)), standing);
+    const again = (reason) => reason.startsWith(AGAIN);
+    const reasons = session.reasons[number];
     const why = make("ul");
-    why.append(...finding.why.map((reason) => make("li", reason)));
-    if (finding.runner_up) why.append(make("li", `runner-up, ${finding.margin ?? "?"} away: ${finding.runner_up.says}`));
-    if (finding.reason) why.append(make("li", `put in its place, because: ${finding.reason.words}`));
-    box.append(why);
-    if (finding.again) {
-      box.append(make("p", `Judged again with the corrected values: ${judged(finding.again.findings, finding.again.missing)}`, "again"));
-    }
+    why.append(...reasons.filter((reason) => !again(reason)).map((reason) => make("li", reason)));
+    box.append(says, why, ...reasons.filter(again).map((reason) => make("p", sentence(reason), "again")));
     if (session.charts.includes(number)) {
       const chart = document.createElement("img");
       chart.loading = "lazy";
@@ -148,7 +145,7 @@ function happenings() {
   for (const one of heard) {
     const sure = one.confidence === null ? "" : ` (${Math.round(one.confidence * 100)} %)`;
     const unsure = one.confidence !== null && one.confidence < UNSURE;
-    add(one.ms, `\u201c${one.words}\u201d${sure}: ${one.meaning || "meant nothing here"}`, { clip: one.clip, words: one.words, look: unsure || one.meaning === "" });
+    add(one.ms, `${one.words ? `\u201c${one.words}\u201d` : "(no words)"}${sure}: ${one.meaning || "meant nothing here"}`, { clip: one.clip, words: one.words || "no words", look: unsure || one.meaning === "" });
   }
   for (const reading of report.readings) {
     const asked = reading.asked === null ? "" : `, asked: ${reading.asked}`;
@@ -208,7 +205,8 @@ function showAll() {
   const about = [job.unit ?? job.variant_name, job.serial, job.technician, report.time.began.slice(0, 16).replace("T", " "), job.complaint];
   by("about").textContent = about.filter(Boolean).join(", ");
   by("state").textContent = record.verified ? "The record is whole and unchanged." : `The record does not verify: ${record.faults.join("; ")}`;
-  by("unresolved").replaceChildren(...report.unresolved.map((text) => make("li", text)));
+  const open = report.unresolved.length > 0 ? report.unresolved : ["Nothing was left open."];
+  by("unresolved").replaceChildren(...open.map((text) => make("li", text)));
   showFindings(report);
   showJob(report);
   showReadings(report);
