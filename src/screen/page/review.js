@@ -104,6 +104,21 @@ function judged(findings, missing) {
   return findings.length > 0 ? findings.map(({ says }) => says).join(" / ") : `No finding. ${missing ?? ""}`;
 }
 
+function chart(number, finding) {
+  const image = document.createElement("img");
+  image.loading = "lazy";
+  image.src = `file/chart/${number}`;
+  image.alt = `The readings of ${finding.step} against the levels of its findings`;
+  return image;
+}
+
+/** A chart that was judged anew is drawn when it is asked for: a long session has hundreds of them. */
+function folded(image) {
+  const details = document.createElement("details");
+  details.append(make("summary", "Chart"), image);
+  return details;
+}
+
 /** With this a reason begins that tells of corrected values. */
 const AGAIN = "judged again";
 
@@ -118,13 +133,7 @@ function showFindings({ findings }) {
     const why = make("ul");
     why.append(...reasons.filter((reason) => !again(reason)).map((reason) => make("li", reason)));
     box.append(says, why, ...reasons.filter(again).map((reason) => make("p", sentence(reason), "again")));
-    if (session.charts.includes(number)) {
-      const chart = document.createElement("img");
-      chart.loading = "lazy";
-      chart.src = `file/chart/${number}`;
-      chart.alt = `The readings of ${finding.step} against the levels of its findings`;
-      box.append(chart);
-    }
+    if (session.charts.includes(number)) box.append(finding.stands ? chart(number, finding) : folded(chart(number, finding)));
     return box;
   });
 }
