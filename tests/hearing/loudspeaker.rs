@@ -186,6 +186,7 @@ fn stop_is_heard_over_a_prompt() {
     let fixtures = root().join("audio-fixtures/hearing");
     let voices = ["en-rms-stop", "en-slt-stop", "en-rms-stand_by"]
         .map(|name| recording(fixtures.join(format!("{name}.wav"))));
+    let (mut said_above, mut caught_above) = (0, 0);
     for above in STOPS_DB {
         let (mut said, mut caught) = (0, 0);
         for (number, prompt) in prompts().iter().enumerate() {
@@ -202,6 +203,14 @@ fn stop_is_heard_over_a_prompt() {
             caught += usize::from(!bench.through(prompt, &samples).is_empty());
         }
         println!("caught at {above} dB above the prompt: {caught} of {said}");
-        assert!(above < 6.0 || caught * 4 >= said, "{caught} of {said}");
+        if above >= 6.0 {
+            said_above += said;
+            caught_above += caught;
+        }
     }
+    // Over all three levels, as of each there are few.
+    assert!(
+        caught_above * 4 >= said_above,
+        "{caught_above} of {said_above}"
+    );
 }
