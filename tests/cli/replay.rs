@@ -1,5 +1,8 @@
 //! `readback replay`.
 
+use readback::clock::{Clock, SystemClock};
+use readback::record::Record;
+use readback::session::Event;
 use serde_json::Value;
 
 use crate::support::{Folder, Run, readback};
@@ -63,6 +66,24 @@ fn a_session_is_resumed_with_nothing_but_its_own_procedure() {
     );
     let variant = ["--resume", "s", "--variant", "hs-2"];
     folder.run(replay("more.txt", &variant)).exits(2);
+}
+
+#[test]
+fn a_session_that_another_process_has_open_is_not_gone_on_with() {
+    let folder = folder("next\n").file("more.txt", "small skid\n");
+    folder
+        .run(replay("script.txt", &["--record", "s"]))
+        .exits(0);
+    let session = folder.path().join("s");
+    let before = std::fs::read(session.join("session.jsonl")).unwrap();
+    let ours = Record::<Event>::resume(&session, SystemClock::start().now().wall).unwrap();
+    let refused = folder.run(replay("more.txt", &["--resume", "s"])).exits(2);
+    let holder = format!("open in another process (number {})", std::process::id());
+    assert!(refused.to_string().contains(&holder), "{refused}");
+    drop(ours);
+    let after = std::fs::read(session.join("session.jsonl")).unwrap();
+    assert!(after.starts_with(&before));
+    folder.run(replay("more.txt", &["--resume", "s"])).exits(0);
 }
 
 #[test]

@@ -166,7 +166,7 @@ impl PocketSphinx {
         if !self.decoder.activate(&background_name(grammar)) {
             return Ok(None);
         }
-        let other = self.decoder.decode(samples);
+        let other = self.decoder.decode_again(samples);
         if !self.decoder.activate(grammar) {
             return Err("its grammar cannot be used again");
         }
