@@ -6,32 +6,11 @@ use std::path::{Path, PathBuf};
 use readback::hearing::ear::Heard;
 use readback::hearing::models::Engine;
 use readback::hearing::pause::Pause;
-use readback::language::{Automaton, Choice, Expectation, Language, Meaning};
+use readback::language::{Automaton, Expectation, Language, Meaning};
 
 use crate::support::{
-    ear, everything, hear_file, hear_live, hear_samples, misheard, samples, texts, utterances,
+    ear, everything, hear_live, hear_samples, misheard, person, samples, texts, utterances,
 };
-
-/// Human recordings of Debian's `pocketsphinx-testdata`.
-const HUMAN: &str = "/usr/share/pocketsphinx/test/data";
-
-fn raw(name: &str) -> Vec<i16> {
-    let path = Path::new(HUMAN).join(name);
-    let bytes = fs::read(&path)
-        .unwrap_or_else(|why| panic!("{}: {why}; install pocketsphinx-testdata", path.display()));
-    let (samples, _) = bytes.as_chunks::<2>();
-    samples.iter().map(|s| i16::from_le_bytes(*s)).collect()
-}
-
-fn wav_files(folder: &str) -> Vec<PathBuf> {
-    let folder = Path::new(HUMAN).join(folder);
-    let entries = fs::read_dir(folder).unwrap().map(|e| e.unwrap().path());
-    let mut files: Vec<PathBuf> = entries
-        .filter(|path| path.extension().is_some_and(|e| e == "wav"))
-        .collect();
-    files.sort();
-    files
-}
 
 #[test]
 fn commands_and_readings_are_heard_and_other_talk_is_rejected() {
@@ -46,7 +25,7 @@ fn spoken_digits_of_a_person_are_heard() {
     let language = Language::bundled("en-US").unwrap();
     let mut ear = ear(Engine::PocketSphinx, "en-US");
     ear.set_grammar(&everything(&language)).unwrap();
-    let heard = hear_samples(&mut ear, &raw("tidigits/dhd.2934z.raw"));
+    let heard = hear_samples(&mut ear, &person("tidigits/dhd.2934z.raw"));
     assert_eq!(texts(&heard), ["two nine three four zero"]);
     let words = &heard[0].hypotheses[0].words;
     assert!(
@@ -54,50 +33,6 @@ fn spoken_digits_of_a_person_are_heard() {
             .windows(2)
             .all(|pair| pair[0].end_ms <= pair[1].start_ms)
     );
-}
-
-#[test]
-fn a_book_read_aloud_by_a_person_is_rejected() {
-    let language = Language::bundled("en-US").unwrap();
-    let mut ear = ear(Engine::PocketSphinx, "en-US");
-    ear.set_grammar(&everything(&language)).unwrap();
-    let files = wav_files("librivox");
-    assert_eq!(files.len(), 5);
-    for file in files {
-        let heard = hear_file(&mut ear, &file);
-        assert!(!heard.is_empty(), "{}", file.display());
-        let taken = |heard: &&Heard| heard.rejected.is_none() && !heard.hypotheses.is_empty();
-        assert_eq!(heard.iter().filter(taken).count(), 0, "{:?}", texts(&heard));
-    }
-}
-
-/// Playing cards called out by a person; the words are those of the recordings' own list.
-#[test]
-fn choices_called_out_by_a_person_are_heard() {
-    let ranks = [
-        "four", "five", "seven", "eight", "ten", "queen", "ace", "king",
-    ];
-    let suits = ["clubs", "hearts", "diamonds", "spades"];
-    let cards = ranks
-        .iter()
-        .flat_map(|r| suits.iter().map(move |s| format!("{r} of {s}")));
-    let expectation = Expectation {
-        choices: cards
-            .map(|card| Choice {
-                id: card.replace(' ', "_"),
-                phrases: vec![card],
-            })
-            .collect(),
-        ..Expectation::default()
-    };
-    let language = Language::bundled("en-US").unwrap();
-    let grammar = language.compile(&expectation).unwrap();
-    let mut ear = ear(Engine::PocketSphinx, "en-US");
-    ear.set_grammar(&grammar).unwrap();
-    for (file, words) in [("001", "ten of clubs"), ("003", "seven of clubs")] {
-        let path = Path::new(HUMAN).join(format!("cards/{file}.wav"));
-        assert_eq!(texts(&hear_file(&mut ear, &path)), [words], "{file}");
-    }
 }
 
 /// An end too early makes two utterances of one: worse than any wait. What a quick look takes for a
@@ -167,12 +102,12 @@ fn a_grammar_that_comes_back_hears_the_same_and_earlier_speech_does_not_matter()
         ..Expectation::default()
     };
     let commands = language.compile(&commands).unwrap();
-    let digits = raw("tidigits/dhd.2934z.raw");
+    let digits = person("tidigits/dhd.2934z.raw");
     let mut ear = ear(Engine::PocketSphinx, "en-US");
     ear.set_grammar(&readings).unwrap();
     let first = hear_samples(&mut ear, &digits);
     ear.set_grammar(&commands).unwrap();
-    let other = hear_samples(&mut ear, &raw("something.raw"));
+    let other = hear_samples(&mut ear, &person("something.raw"));
     assert_ne!(texts(&other), texts(&first));
     ear.set_grammar(&readings).unwrap();
     assert_eq!(hear_samples(&mut ear, &digits), first);

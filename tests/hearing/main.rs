@@ -12,6 +12,8 @@ mod korean;
 mod loudspeaker;
 #[cfg(feature = "network")]
 mod network;
+#[cfg(feature = "pocketsphinx")]
+mod people;
 #[cfg(any(feature = "pocketsphinx", feature = "vosk", feature = "network"))]
 mod support;
 mod wav;

@@ -9,7 +9,7 @@ use readback::hearing::endpoint::{Endpointer, Utterance};
 use readback::hearing::engines;
 use readback::hearing::models::{Engine, Places};
 use readback::hearing::pause::Pause;
-use readback::hearing::recognizer::HearingError;
+use readback::hearing::recognizer::{AnyRecognizer, HearingError};
 use readback::hearing::wav::WavSource;
 use readback::language::{Automaton, Command, Expectation, ExpectedReading, Language};
 
@@ -48,20 +48,30 @@ pub fn everything(language: &Language) -> Automaton {
     language.compile(&expectation).unwrap()
 }
 
-/// The engine with the models of this checkout, whatever else the machine has.
+/// An ear with the engine below.
 #[cfg(any(feature = "pocketsphinx", feature = "vosk"))]
-pub fn ear(engine: Engine, locale: &str) -> Ear {
-    find_ear(engine, locale).unwrap()
+pub fn ear(name: Engine, locale: &str) -> Ear {
+    find_ear(name, locale).unwrap()
 }
 
-/// The same where its model is there.
-pub fn find_ear(engine: Engine, locale: &str) -> Result<Ear, HearingError> {
+/// The engine with the models of this checkout, whatever else the machine has.
+#[cfg(feature = "pocketsphinx")]
+pub fn engine(name: Engine, locale: &str) -> AnyRecognizer {
+    find_engine(name, locale).unwrap()
+}
+
+/// An ear with it where its model is there.
+pub fn find_ear(name: Engine, locale: &str) -> Result<Ear, HearingError> {
+    find_engine(name, locale).map(Ear::new)
+}
+
+fn find_engine(name: Engine, locale: &str) -> Result<AnyRecognizer, HearingError> {
     let vendor = Path::new(env!("CARGO_MANIFEST_DIR")).join("vendor");
     let places = Places {
         folders: vec![vendor.join("models"), vendor.join("pocketsphinx/model")],
         ..Places::default()
     };
-    engines::open(Some(engine), locale, &places).map(Ear::new)
+    engines::open(Some(name), locale, &places)
 }
 
 /// Hears every utterance of a WAV file.
@@ -74,6 +84,19 @@ pub fn samples(path: &Path) -> Vec<i16> {
     let file = File::open(path).unwrap_or_else(|why| panic!("{}: {why}", path.display()));
     let mut source = WavSource::new(&path.display().to_string(), BufReader::new(file)).unwrap();
     source.read_all().unwrap()
+}
+
+/// A human recording of Debian's `pocketsphinx-testdata`, WAV or bare samples.
+#[cfg(feature = "pocketsphinx")]
+pub fn person(name: &str) -> Vec<i16> {
+    let path = Path::new("/usr/share/pocketsphinx/test/data").join(name);
+    if path.extension().is_some_and(|ending| ending == "wav") {
+        return samples(&path);
+    }
+    let bytes = fs::read(&path)
+        .unwrap_or_else(|why| panic!("{}: {why}; install pocketsphinx-testdata", path.display()));
+    let (samples, _) = bytes.as_chunks::<2>();
+    samples.iter().map(|s| i16::from_le_bytes(*s)).collect()
 }
 
 /// Hears every utterance of 16 kHz samples as from a file.
