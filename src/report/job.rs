@@ -11,7 +11,7 @@ use super::gather::Seen;
 use super::model::{Report, Time};
 use super::present::{Fact, NOT_GIVEN, fact, given};
 use super::wording::{self, moment, took};
-use crate::session::{self, Amendment, EntryQuestion, Event, Guide, JobLine, State};
+use crate::session::{self, EntryQuestion, Event, Guide, JobLine, State};
 
 /// Who did what to which unit, where and why.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -92,7 +92,10 @@ pub(super) fn job(guide: &Guide, state: &State, lines: JobLines) -> Job {
             answer: answer.clone().unwrap_or_else(|| "affirmed".to_owned()),
         })
     });
-    let line = |line| written(state, line).or_else(|| job.line(line).map(str::to_owned));
+    let line = |line| {
+        let says = session::job_line_written(state, line).or_else(|| job.line(line));
+        says.map(str::to_owned)
+    };
     Job {
         reference: line(JobLine::Reference),
         site: line(JobLine::Site),
@@ -119,7 +122,7 @@ pub(super) fn job(guide: &Guide, state: &State, lines: JobLines) -> Job {
 
 fn told(state: &State, lines: &JobLines, line: JobLine) -> Option<JobLineTold> {
     let spoken = state.job.lines.get(&line).and_then(Option::as_ref);
-    let written = written(state, line);
+    let written = session::job_line_written(state, line).map(str::to_owned);
     (spoken.is_some() || written.is_some()).then(|| JobLineTold {
         line,
         ms: lines.spoken.get(&line).copied(),
@@ -127,18 +130,6 @@ fn told(state: &State, lines: &JobLines, line: JobLine) -> Option<JobLineTold> {
         recorded: state.job.line(line).map(str::to_owned),
         written,
     })
-}
-
-/// What was written for a line after the session.
-fn written(state: &State, line: JobLine) -> Option<String> {
-    state
-        .amendments
-        .iter()
-        .rev()
-        .find_map(|amendment| match amendment {
-            Amendment::Job { line: of, text } if *of == line => Some(text.trim().to_owned()),
-            _ => None,
-        })
 }
 
 impl Job {

@@ -61,7 +61,8 @@ pub fn amend(state: &State, by: Reviewer, what: Amendment) -> Result<Vec<Event>,
         }
         Amendment::Job { line, text } => {
             worded("text", text)?;
-            if job_says(state, *line) == Some(text.trim()) {
+            let says = job_line_written(state, *line).or_else(|| state.job.line(*line));
+            if says == Some(text.trim()) {
                 return Err(AmendError::SameLine(line.name()));
             }
         }
@@ -84,17 +85,13 @@ pub fn signed_off(state: &State) -> bool {
     matches!(state.amendments.last(), Some(Amendment::SignedOff { .. }))
 }
 
-/// What a line of the job says now: as it was put right last, or as it was given.
-fn job_says(state: &State, line: JobLine) -> Option<&str> {
-    let put_right = state
-        .amendments
-        .iter()
-        .rev()
-        .find_map(|amendment| match amendment {
-            Amendment::Job { line: of, text } if *of == line => Some(text.trim()),
-            _ => None,
-        });
-    put_right.or_else(|| state.job.line(line))
+/// What was written last for a line of the job after the session, without blanks around it.
+pub fn job_line_written(state: &State, line: JobLine) -> Option<&str> {
+    let mut newest_first = state.amendments.iter().rev();
+    newest_first.find_map(|amendment| match amendment {
+        Amendment::Job { line: of, text } if *of == line => Some(text.trim()),
+        _ => None,
+    })
 }
 
 fn worded(name: &'static str, text: &str) -> Result<(), AmendError> {

@@ -34,6 +34,12 @@ export async function open(browser, url, options = {}) {
   return { page, context, faults };
 }
 
+/** Waits until an element of the page, by its id, says something. */
+export async function shows(page, id, text) {
+  await page.waitForFunction(
+    ([id, text]) => document.getElementById(id).textContent.includes(text), [id, text], { timeout: PATIENCE });
+}
+
 /** Nothing that axe-core knows of keeps anybody from using the page, in these schemes. */
 export async function accessible(page, what, schemes = ["light", "dark"]) {
   for (const colorScheme of schemes) {

@@ -3,15 +3,14 @@
 // usage: node job.mjs URL
 
 import assert from "node:assert/strict";
-import { PATIENCE, accessible, fits, launch, open } from "./browser.mjs";
+import { PATIENCE, accessible, fits, launch, open, shows } from "./browser.mjs";
 
 const url = process.argv[2];
 const browser = await launch();
 const desk = await open(browser, url);
 const { page } = desk;
 
-const says = (id, text) => page.waitForFunction(
-  ([id, text]) => document.getElementById(id).textContent.includes(text), [id, text], { timeout: PATIENCE });
+const says = (id, text) => shows(page, id, text);
 
 await says("job", "spoken, not typed yet");
 await says("unresolved", "The complaint of the job was spoken");

@@ -4,15 +4,14 @@
 // usage: node review.mjs URL
 
 import assert from "node:assert/strict";
-import { PATIENCE, accessible, fits, keepsNothing, launch, open } from "./browser.mjs";
+import { PATIENCE, accessible, fits, keepsNothing, launch, open, shows } from "./browser.mjs";
 
 const url = process.argv[2];
 const browser = await launch();
 const desk = await open(browser, url);
 const { page } = desk;
 
-const says = (id, text) => page.waitForFunction(
-  ([id, text]) => document.getElementById(id).textContent.includes(text), [id, text], { timeout: PATIENCE });
+const says = (id, text) => shows(page, id, text);
 
 await says("state", "whole and unchanged");
 await says("findings", "The rotor does not turn.");

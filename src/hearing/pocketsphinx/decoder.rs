@@ -219,20 +219,17 @@ impl Decoder {
     /// Decodes one whole utterance with the active grammar. `Ok(None)`: nothing was heard.
     pub fn decode(&mut self, samples: &[i16]) -> Result<Option<Path>, &'static str> {
         let raw = self.raw.as_ptr();
-        let mut scores = Box::new(Scores {
-            memory: std::ptr::null_mut(),
-            size: 0,
-        });
+        let (mut memory, mut size) = (std::ptr::null_mut(), 0);
         // SAFETY: the decoder is live, the slice outlives the call, and every started utterance
-        // is ended before returning. The stream writes its memory and size into `scores`, which
-        // stays where it is until the stream is closed, and is closed before returning.
+        // is ended before returning. The stream writes where its memory is and its size into the two
+        // variables until it is closed, before returning.
         let decoded = unsafe {
             // The estimate of the noise would otherwise carry over from what was heard before.
             if ps_reinit_feat(raw, std::ptr::null_mut()) < 0 || ps_start_utt(raw) < 0 {
                 return Err("an utterance could not be started");
             }
             if samples.len() <= LONGEST_KEPT {
-                let file = open_memstream(&mut scores.memory, &mut scores.size);
+                let file = open_memstream(&raw mut memory, &raw mut size);
                 readback_keep_scores(raw, file);
             }
             let searched = ps_process_raw(raw, samples.as_ptr(), samples.len(), 0, 1);
@@ -240,7 +237,7 @@ impl Decoder {
             readback_keep_scores(raw, std::ptr::null_mut());
             searched >= 0 && ended >= 0
         };
-        self.scores = (!scores.memory.is_null()).then_some(*scores);
+        self.scores = (!memory.is_null()).then_some(Scores { memory, size });
         match decoded {
             true => Ok(self.best()),
             false => Err("the samples could not be decoded"),
