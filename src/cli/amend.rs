@@ -14,11 +14,12 @@ use crate::session::{self, Amendment, Event, JobLine, ReadingId, Reviewer, State
 ///
 /// Nothing recorded is changed: the amendment is added to the record with who and why, the report
 /// shows the earlier value beside the corrected one, and findings that rest on it are judged again
-/// beside the original. Readings and notes are counted from 1, as the report's JSON numbers them.
+/// beside the original. Readings, utterances and notes are counted from 1, in their order.
 ///
 /// Examples:
 ///
 ///   readback amend sessions/demo --by "R. Amsel" --why "misheard" --reading 3 --value "174 count"
+///   readback amend sessions/demo --by "R. Amsel" --heard 18 --text "the tomatoes look good"
 ///   readback amend sessions/demo --by "R. Amsel" --note 1 --text "the strainer drips"
 ///   readback amend sessions/demo --by "R. Amsel" --job complaint --text "The benches stay cold."
 ///   readback amend sessions/demo --by "R. Amsel" --sign "Read and found right."
@@ -44,6 +45,9 @@ pub struct Arguments {
     /// The value it was, with its unit, or `over range`, `short` or `no reading`
     #[arg(long, requires = "reading")]
     value: Option<String>,
+    /// The number of the utterance in which other words were said
+    #[arg(long, value_name = "NUMBER", group = "what", requires = "text")]
+    heard: Option<u32>,
     /// The number of the note to give a text
     #[arg(long, value_name = "NUMBER", group = "what", requires = "text")]
     note: Option<u32>,
@@ -56,7 +60,7 @@ pub struct Arguments {
         value_parser = job_line
     )]
     job: Option<JobLine>,
-    /// The text of the note or the line
+    /// The text of the utterance, the note or the line
     #[arg(long, conflicts_with_all = ["reading", "remark", "sign"])]
     text: Option<String>,
     /// Something to be known of the session
@@ -89,6 +93,7 @@ pub struct Asked {
 #[serde(tag = "what", rename_all = "snake_case")]
 pub enum What {
     Reading { number: u32, value: String },
+    Words { number: u32, text: String },
     Note { number: u32, text: String },
     Job { line: JobLine, text: String },
     Remark { text: String },
@@ -139,6 +144,13 @@ fn asked(arguments: &Arguments) -> Asked {
         } => What::Reading {
             number,
             value: text(&arguments.value),
+        },
+        Arguments {
+            heard: Some(number),
+            ..
+        } => What::Words {
+            number,
+            text: text(&arguments.text),
         },
         Arguments {
             note: Some(number), ..
@@ -208,6 +220,10 @@ fn made(asked: &Asked, recorded: &Recorded<Event>) -> Result<Vec<Event>, Failure
         What::Reading { number, value } => Amendment::Reading {
             id: ReadingId(number),
             to: value_of(&value, number, &state)?,
+        },
+        What::Words { number, text } => Amendment::Words {
+            utterance: number,
+            text,
         },
         What::Note { number, text } => Amendment::Note { note: number, text },
         What::Job { line, text } => Amendment::Job { line, text },

@@ -1,5 +1,6 @@
 //! `readback review`: a recorded session on a page, to be read, heard and put right.
 
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::sync::{Arc, Mutex, PoisonError};
@@ -14,7 +15,7 @@ use crate::language::Meaning;
 use crate::record;
 use crate::report::{self, Report};
 use crate::screen::{Review, ReviewHooks};
-use crate::session::Event;
+use crate::session::{Amendment, Event};
 
 /// Shows a recorded session on a page for a browser of this machine.
 ///
@@ -50,6 +51,8 @@ struct Heard {
     meaning: String,
     clip: Option<String>,
     typed: bool,
+    /// What was said, as it was put right after the session.
+    put_right: Option<String>,
 }
 
 #[derive(Serialize)]
@@ -160,31 +163,45 @@ fn read(path: &Path) -> Result<Read, Failure> {
 }
 
 fn heard(session: &RecordedSession) -> Vec<Heard> {
-    let heard = session
-        .heard()
-        .filter_map(|(event, free_words)| match event {
-            Event::Heard {
-                words,
-                confidence,
-                meaning,
-                clip,
-                typed,
-                start_ms,
-                ..
-            } => Some(Heard {
-                ms: *start_ms,
-                words: words.clone(),
-                confidence: *confidence,
-                meaning: match meaning {
-                    Meaning::Nothing { .. } if free_words => "free words".to_owned(),
-                    meaning => means(meaning),
-                },
-                clip: clip.clone(),
-                typed: *typed,
-            }),
-            _ => None,
-        });
+    let put_right = put_right_words(session);
+    let heard = (1..).zip(session.heard());
+    let heard = heard.filter_map(|(number, (event, free_words))| match event {
+        Event::Heard {
+            words,
+            confidence,
+            meaning,
+            clip,
+            typed,
+            start_ms,
+            ..
+        } => Some(Heard {
+            ms: *start_ms,
+            words: words.clone(),
+            confidence: *confidence,
+            meaning: match meaning {
+                Meaning::Nothing { .. } if free_words => "free words".to_owned(),
+                meaning => means(meaning),
+            },
+            clip: clip.clone(),
+            typed: *typed,
+            put_right: put_right.get(&number).cloned(),
+        }),
+        _ => None,
+    });
     heard.collect()
+}
+
+/// By the number of the utterance.
+fn put_right_words(session: &RecordedSession) -> BTreeMap<u32, String> {
+    let entries = session.recorded.entries.iter();
+    let words = entries.filter_map(|entry| match &entry.event {
+        Event::Amended {
+            what: Amendment::Words { utterance, text },
+            ..
+        } => Some((*utterance, text.clone())),
+        _ => None,
+    });
+    words.collect()
 }
 
 fn means(meaning: &Meaning) -> String {

@@ -90,7 +90,7 @@ struct Gathered {
 
 #[derive(Default)]
 struct Counts {
-    utterances: usize,
+    words: Vec<String>,
     not_understood: usize,
     last_meant_nothing: bool,
     asked: usize,
@@ -99,7 +99,7 @@ struct Counts {
 
 impl Gathered {
     fn see(&mut self, seen: &Seen) {
-        if let Some(review) = review::row(seen) {
+        if let Some(review) = review::row(seen, &self.heard.words) {
             self.reviews.push(review);
             return;
         }
@@ -126,8 +126,8 @@ impl Gathered {
             self.heard.not_understood -= 1;
         }
         match event {
-            Event::Heard { meaning, .. } => {
-                self.heard.utterances += 1;
+            Event::Heard { words, meaning, .. } => {
+                self.heard.words.push(words.clone());
                 let nothing = matches!(meaning, Meaning::Nothing { .. });
                 self.heard.not_understood += usize::from(nothing);
                 self.heard.last_meant_nothing = nothing;
@@ -166,7 +166,7 @@ impl Gathered {
             hearing: Hearing {
                 engine: state.job.engine.clone(),
                 model: state.job.model.clone(),
-                utterances: self.heard.utterances,
+                utterances: self.heard.words.len(),
                 not_understood: self.heard.not_understood,
                 asked: self.heard.asked,
                 withdrawn: self.heard.withdrawn,

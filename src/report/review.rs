@@ -7,8 +7,9 @@ use super::wording;
 use crate::diagnosis::Verdict;
 use crate::session::{self, Amendment, Event, Examined, Guide, Position, State};
 
-/// An amendment as a sentence, `None` for any other event.
-pub(super) fn row(seen: &Seen) -> Option<Review> {
+/// An amendment as a sentence, `None` for any other event. `heard` are the words of every utterance
+/// before it.
+pub(super) fn row(seen: &Seen, heard: &[String]) -> Option<Review> {
     let Event::Amended { who, why, what } = seen.event() else {
         return None;
     };
@@ -16,12 +17,12 @@ pub(super) fn row(seen: &Seen) -> Option<Review> {
         at: seen.at(),
         who: who.clone(),
         why: Some(why.clone()).filter(|why| !why.is_empty()),
-        says: says(seen.state, what),
+        says: says(seen.state, heard, what),
         signs: matches!(what, Amendment::SignedOff { .. }),
     })
 }
 
-fn says(state: &State, what: &Amendment) -> String {
+fn says(state: &State, heard: &[String], what: &Amendment) -> String {
     match what {
         Amendment::Reading { id, to } => {
             let kept = state.readings.iter().find(|kept| kept.id == *id);
@@ -29,6 +30,17 @@ fn says(state: &State, what: &Amendment) -> String {
                 format!(", recorded as {}", wording::reading(&kept.reading))
             });
             format!("Reading {} was {}{recorded}.", id.0, wording::reading(to))
+        }
+        Amendment::Words { utterance, text } => {
+            let index = usize::try_from(*utterance)
+                .ok()
+                .and_then(|n| n.checked_sub(1));
+            let words = index.and_then(|index| heard.get(index));
+            let words = words.filter(|words| !words.is_empty());
+            let words = words.map_or("without words".to_owned(), |words| {
+                format!("as \"{words}\"")
+            });
+            format!("Utterance {utterance}, heard {words}, says: {text}")
         }
         Amendment::Note { note, text } => format!("Note {note} says: {text}"),
         Amendment::Job { line, text } => format!("The {} of the job: {text}", line.name()),

@@ -33,6 +33,8 @@ pub enum AmendError {
     Same(u32),
     #[error("the {0} says the same already")]
     SameLine(&'static str),
+    #[error("found utterance {found}, expected one of 1 to {last}")]
+    NoUtterance { found: u32, last: u32 },
     #[error("found note {found}, expected one of 1 to {last}")]
     NoNote { found: u32, last: u32 },
     #[error(transparent)]
@@ -51,6 +53,13 @@ pub fn amend(state: &State, by: Reviewer, what: Amendment) -> Result<Vec<Event>,
         Amendment::Reading { id, to } => {
             worded("reason", by.why)?;
             fits(state, *id, to)?;
+        }
+        Amendment::Words { utterance, text } => {
+            worded("text", text)?;
+            let (found, last) = (*utterance, state.utterances);
+            if !(1..=last).contains(&found) {
+                return Err(AmendError::NoUtterance { found, last });
+            }
         }
         Amendment::Note { note, text } => {
             worded("text", text)?;

@@ -120,6 +120,11 @@ pub enum Amendment {
         id: ReadingId,
         to: Reading,
     },
+    /// What was said in an utterance, counted from 1.
+    Words {
+        utterance: u32,
+        text: String,
+    },
     /// The text of a spoken note, counted from 1.
     Note {
         note: u32,

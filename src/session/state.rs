@@ -42,6 +42,8 @@ pub struct State {
     pub verdict: Option<KeptVerdict>,
     /// Every finding that was acted on, in order.
     pub findings: Vec<KeptFinding>,
+    /// How many utterances were heard.
+    pub utterances: u32,
     /// How many notes were taken.
     pub notes: u32,
     /// What was put right or said after the session.

@@ -36,6 +36,13 @@ const [some, all] = (await page.locator("#shown").innerText()).split(" of ").map
 assert.ok(some > 0 && some < all, `${some} of ${all}`);
 await page.waitForFunction((some) => document.querySelectorAll("#story li").length === some, some);
 
+// Words that meant nothing are put right.
+await page.getByRole("button", { name: "Put right the words of utterance" }).first().click();
+await page.getByLabel("What was said").fill("the tomatoes look good this year");
+await page.getByLabel("Your name").fill("R. Amsel");
+await page.getByRole("button", { name: "Add to the record" }).click();
+await says("reviews", "says: the tomatoes look good this year");
+
 // Readings are put right by keyboard; the earlier value stays, and the finding is judged again.
 async function right(number, value, why) {
   await page.getByRole("button", { name: `Put right reading ${number}`, exact: true }).focus();

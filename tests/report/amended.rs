@@ -139,6 +139,14 @@ fn what_cannot_be_put_right_is_told() {
         text: "a text".to_owned(),
     };
     assert_eq!(refused(note), "found note 1, expected one of 1 to 0");
+    let words = |utterance| Amendment::Words {
+        utterance,
+        text: "two one one".to_owned(),
+    };
+    assert!(refused(words(0)).starts_with("found utterance 0, expected one of 1 to "));
+    amend(&session, words(1)).expect("an amendment");
+    let says = &played::report(&session).reviews[0].says;
+    assert_eq!(says, "Utterance 1, heard as \"next\", says: two one one");
     let empty = Amendment::Remark {
         text: " ".to_owned(),
     };

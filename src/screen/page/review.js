@@ -151,16 +151,24 @@ function happenings() {
     const by = hold.words ?? hold.points.filter(({ proves }) => proves).map(({ value }) => value).join(", ");
     add(hold.ms, `Hold point: ${hold.says} ${hold.released_at === null ? "Not released." : `Released by ${by}.`}`, { look: hold.released_at === null });
   }
-  for (const one of heard) {
+  heard.forEach((one, index) => {
     const sure = one.confidence === null ? "" : ` (${Math.round(one.confidence * 100)} %)`;
-    const unsure = one.confidence !== null && one.confidence < UNSURE;
-    add(one.ms, `${one.words ? `\u201c${one.words}\u201d` : "(no words)"}${sure}: ${one.meaning || "meant nothing here"}`, { clip: one.clip, words: one.words || "no words", look: unsure || one.meaning === "" });
-  }
+    const unsure = (one.confidence !== null && one.confidence < UNSURE) || one.meaning === "";
+    const said = one.words ? `\u201c${one.words}\u201d` : "(no words)";
+    const right = one.put_right === null ? "" : `, put right: \u201c${one.put_right}\u201d`;
+    const text = `${said}${sure}: ${one.meaning || "meant nothing here"}${right}`;
+    const look = unsure && one.put_right === null;
+    add(one.ms, text, { clip: one.clip, words: one.words || "no words", look, heard: unsure ? index + 1 : undefined });
+  });
   for (const reading of report.readings) {
     const asked = reading.asked === null ? "" : `, asked: ${reading.asked}`;
     add(reading.ms, `Reading ${reading.number}: ${valueOf(reading)}, ${words(reading.standing)}${asked}`, { look: doubtful(reading) });
   }
-  for (const finding of report.findings) add(finding.ms, judged(finding.findings, finding.missing), { look: finding.verdict !== "finding" });
+  for (const finding of report.findings) {
+    const out = finding.evidence?.set_aside;
+    const look = finding.verdict !== "finding" || Boolean(out);
+    add(finding.ms, `${judged(finding.findings, finding.missing)}${out ? ` ${out} was left out.` : ""}`, { look });
+  }
   report.notes.forEach((note, index) => {
     const number = index + 1;
     const says = note.written ?? (note.note.words || "(no words)");
@@ -185,6 +193,12 @@ function showStory() {
     if (one.clip) {
       row.dataset.clip = one.clip;
       act.append(button("Play", `Play: ${one.words}`, () => playThis(one.clip)));
+    }
+    if (one.heard && !session.pack) {
+      act.append(button("Words", `Put right the words of utterance ${one.heard}`, () => ask({
+        title: `Utterance ${one.heard}`, about: `${one.text}. What was heard stays in the record.`, label: "What was said",
+        what: (text) => ({ what: "words", number: one.heard, text }),
+      })));
     }
     if (one.note && !session.pack) {
       act.append(button("Write", `Write the text of note ${one.note}`, () => ask({

@@ -85,6 +85,7 @@ pub fn apply(mut state: State, event: &Event) -> State {
         Event::Continued { .. } => continue_work(&mut state),
         Event::Closed { .. } => state.phase = Phase::Closed,
         Event::Heard { meaning, .. } => {
+            state.utterances += 1;
             if !matches!(meaning, Meaning::Nothing { .. }) {
                 state.not_understood = 0;
             }
