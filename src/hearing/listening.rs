@@ -2,7 +2,7 @@
 //! resampled and cut into utterances on the session's clock.
 
 use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicU32, AtomicU64, Ordering};
 use std::thread;
 use std::time::Duration;
 
@@ -60,7 +60,8 @@ pub struct Listening {
 #[derive(Default)]
 struct Shared {
     closed: AtomicBool,
-    sounding: AtomicBool,
+    /// The session's time until which a voice sounds in the microphone.
+    sounds_until: AtomicU64,
     looks: Looks,
     hears_speech: AtomicBool,
     /// Utterances given and not yet done with.
@@ -115,10 +116,11 @@ impl Listening {
         let _ = given.fetch_update(Ordering::Relaxed, Ordering::Relaxed, one_less);
     }
 
-    /// A voice sounds in the microphone from here on, or has ended. While it does, windows come
-    /// instead of utterances; what is going on ends here.
-    pub fn set_sounding(&self, sounding: bool) {
-        self.shared.sounding.store(sounding, Ordering::Relaxed);
+    /// A voice sounds in the microphone from here on until that time of the session. While it does,
+    /// windows come instead of utterances; what is going on ends here. What was captured before that
+    /// time belongs to the voice, however late it is looked at.
+    pub fn set_sounding_until(&self, ms: u64) {
+        self.shared.sounds_until.store(ms, Ordering::Relaxed);
         self.shared.looks.wake();
     }
 }
@@ -150,6 +152,8 @@ struct Ear<D> {
     untold: usize,
     /// Samples the endpointer or the windows took since they were last emptied.
     taken: u64,
+    /// The session's time of the newest of them.
+    newest_at: u64,
     warnings: Warnings,
 }
 
@@ -164,6 +168,7 @@ impl<D: FnMut(Sound)> Ear<D> {
             meter: Meter::default(),
             untold: 0,
             taken: 0,
+            newest_at: 0,
             warnings: Warnings::default(),
         }
     }
@@ -175,7 +180,7 @@ impl<D: FnMut(Sound)> Ear<D> {
     /// The thread's whole life.
     fn listen(&mut self, mut capture: Capture, wanted: Option<&str>) {
         while let Some(why) = self.until_lost(&mut capture) {
-            self.part();
+            self.part(false);
             (self.deliver)(Sound::Lost(why));
             capture.leave();
             match self.wait_for(wanted) {
@@ -230,10 +235,29 @@ impl<D: FnMut(Sound)> Ear<D> {
         None
     }
 
+    /// Takes what was captured until now.
     fn hear(&mut self, samples: &[i16]) {
-        if self.shared.sounding.load(Ordering::Relaxed) != self.windows.is_some() {
-            self.part();
+        let now = self.clock.now().ms;
+        let until = self.shared.sounds_until.load(Ordering::Relaxed);
+        let silent = match now.saturating_sub(until) {
+            0 => 0,
+            ms => count(ms).min(samples.len()),
+        };
+        let (sounding, silent) = samples.split_at(samples.len() - silent);
+        let parts = [(sounding, true, now.min(until)), (silent, false, now)];
+        for (samples, sounding, at) in parts {
+            if !samples.is_empty() {
+                self.hear_until(at, samples, sounding);
+            }
         }
+    }
+
+    /// Takes samples of which the newest is of that time, all with a voice in them or all without.
+    fn hear_until(&mut self, at: u64, samples: &[i16], sounding: bool) {
+        if sounding != self.windows.is_some() {
+            self.part(sounding);
+        }
+        self.newest_at = at;
         self.taken += samples.len() as u64;
         let speech = match self.windows.is_some() {
             true => self.overhear(samples),
@@ -294,14 +318,13 @@ impl<D: FnMut(Sound)> Ear<D> {
         }
     }
 
-    /// Ends what is going on.
-    fn part(&mut self) {
+    /// Ends what is going on; a voice sounds in what comes or does not.
+    fn part(&mut self, sounding: bool) {
         let ended = self.endpointer.finish();
         self.give(ended);
         let last = self.windows.take().and_then(|mut windows| windows.finish());
         self.give_window(last);
         self.taken = 0;
-        let sounding = self.shared.sounding.load(Ordering::Relaxed);
         self.windows = sounding.then(Windows::default);
         self.shared.hears_speech.store(false, Ordering::Relaxed);
     }
@@ -327,10 +350,9 @@ impl<D: FnMut(Sound)> Ear<D> {
         }
     }
 
-    /// The same at times of the session's clock, and what that says.
+    /// The same at times of the session's clock, and the newest of them.
     fn on_clock(&self, utterance: Utterance) -> (Utterance, u64) {
-        // The newest sample is of now.
-        let now = self.clock.now().ms;
+        let now = self.newest_at;
         let taken = self.taken * 1000 / u64::from(SAMPLE_RATE);
         let on_clock = |ms: u64| (now + ms).saturating_sub(taken);
         let placed = Utterance {
@@ -340,6 +362,12 @@ impl<D: FnMut(Sound)> Ear<D> {
         };
         (placed, now)
     }
+}
+
+fn count(milliseconds: u64) -> usize {
+    usize::try_from(milliseconds).map_or(usize::MAX, |ms| {
+        ms.saturating_mul(SAMPLE_RATE as usize / 1000)
+    })
 }
 
 fn unusable(why: &dyn std::fmt::Display) -> MicrophoneError {

@@ -9,7 +9,7 @@ use tokio::time::sleep;
 use super::engine::Ears;
 use super::gate::Gate;
 use super::signals::Signals;
-use super::sounding::Sounding;
+use super::sounding::{ECHO_MS, Sounding};
 use super::{Condition, Input};
 use crate::clock::{Clock, SystemClock};
 use crate::conversation::{Conversation, Cut, Heard, Incoming, Reply, TakeError};
@@ -273,9 +273,9 @@ impl<'a> Live<'a> {
                 self.listener.said(now, &sentence);
                 if self.mode == Mode::Loudspeaker && self.mouth.is_audible() {
                     self.sounding.began(now, &sentence.text);
-                    let decoys = self.sounding.words();
+                    let decoys = self.sounding.sentences();
                     self.ears.overhear(&self.narrow, decoys);
-                    self.ears.listening.set_sounding(true);
+                    self.ears.listening.set_sounding_until(Ms::MAX);
                 }
             }
             Spoke::Hushed => self.listener.hushed(),
@@ -299,7 +299,8 @@ impl<'a> Live<'a> {
             return;
         }
         self.sounding.ended(now);
-        self.ears.listening.set_sounding(false);
+        let last_echo = now + ECHO_MS;
+        self.ears.listening.set_sounding_until(last_echo);
         self.play(Earcon::Listening);
     }
 

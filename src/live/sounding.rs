@@ -3,14 +3,12 @@
 //! While it sounds, the engine gets the words of the prompt beside "stop" and "stand by": an echo is
 //! then explained by the words it really has, which mean nothing, and not by the two that are left.
 
-use std::collections::BTreeSet;
-
 use crate::hearing::ear::Heard;
 use crate::language::{Automaton, Command, Meaning};
 use crate::session::Ms;
 
 /// How long a room and the sound system still give back what has ended.
-const ECHO_MS: Ms = 150;
+pub const ECHO_MS: Ms = 150;
 
 /// How long a sentence that has ended may still be in the newest of what is heard: a window, and
 /// what the sound system holds back.
@@ -18,6 +16,9 @@ const STILL_HEARD_MS: Ms = 3_000;
 
 /// A word that begins with its window may be the end of a longer one.
 const HALF_A_WORD_MS: Ms = 30;
+
+/// A word that ends with its window may be the beginning of a longer one.
+const CUT_SHORT_MS: Ms = 60;
 
 /// Follows what sounds from the loudspeaker.
 #[derive(Debug, Default)]
@@ -30,7 +31,7 @@ pub struct Sounding {
     said: Vec<Said>,
     /// The end of the words that came through last.
     through: Ms,
-    /// The last "stand by" that was heard in one window, from and to.
+    /// What was heard last in one window only, from and to.
     once: Option<(Ms, Ms)>,
 }
 
@@ -71,12 +72,10 @@ impl Sounding {
         self.since.is_some()
     }
 
-    /// The words that sound or have just sounded, each once: for the engine, as words that mean
-    /// nothing.
-    pub fn words(&self) -> Vec<String> {
+    /// The sentences that sound or have just sounded: for the engine, as words that mean nothing.
+    pub fn sentences(&self) -> Vec<String> {
         let said = self.said.iter();
-        let words: BTreeSet<&str> = said.flat_map(|s| s.words.split_whitespace()).collect();
-        words.into_iter().map(str::to_owned).collect()
+        said.map(|said| said.words.trim().to_owned()).collect()
     }
 
     /// Whether the voice sounded when an utterance began, or began during it.
@@ -90,8 +89,8 @@ impl Sounding {
     /// Whether a window holds "stop" or "stand by", and not the one of the window before, with
     /// which it overlaps.
     ///
-    /// "Stand by" counts only when two windows have it at the same place; "stop" gets the benefit of
-    /// the doubt.
+    /// "Stand by", and what ends with its window, counts only when two windows have it at the same
+    /// place; any other "stop" gets the benefit of the doubt.
     pub fn overhears(&mut self, heard: &Heard, narrow: &Automaton) -> bool {
         let Some((start_ms, end_ms)) = place(heard) else {
             return false;
@@ -101,7 +100,8 @@ impl Sounding {
             return false;
         }
         let again = |(start, end)| start < end_ms && start_ms < end;
-        if !pauses(heard, narrow) || self.once.is_some_and(again) {
+        let doubtful = pauses(heard, narrow) || end_ms + CUT_SHORT_MS > heard.utterance.end_ms;
+        if !doubtful || self.once.is_some_and(again) {
             self.through = end_ms;
             return true;
         }
@@ -235,12 +235,12 @@ mod tests {
         sounding.began(1_000, "Say stop.");
         sounding.began(2_000, "Two.");
         sounding.began(4_900, "Three.");
-        assert_eq!(sounding.words(), ["say", "stop", "three", "two"]);
+        assert_eq!(sounding.sentences(), ["say stop", "two", "three"]);
         sounding.began(5_000, "Four.");
-        assert_eq!(sounding.words(), ["four", "three", "two"]);
+        assert_eq!(sounding.sentences(), ["two", "three", "four"]);
         sounding.ended(6_000);
         sounding.began(9_000, "Go on.");
-        assert_eq!(sounding.words(), ["go", "on"]);
+        assert_eq!(sounding.sentences(), ["go on"]);
     }
 
     #[test]
@@ -256,6 +256,8 @@ mod tests {
         assert!(through("stop", 1_000, 1_500));
         assert!(!through("stop", 1_750, 1_510), "the same again");
         assert!(through("stop", 3_000, 3_500));
+        assert!(!through("stop", 3_750, 5_210), "half a word");
+        assert!(through("stop", 4_500, 5_200), "all of it");
         assert!(!through("stand by", 5_000, 6_000));
         assert!(through("stand by", 5_750, 6_050));
         assert!(!through("stand by", 6_500, 8_000));

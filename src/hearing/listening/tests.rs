@@ -63,8 +63,8 @@ fn a_voice_that_begins_and_ends_parts_utterances_and_windows() {
     let speech = samples("en-rms-two_hundred_and_forty_five_volts.wav");
     let sounds = heard(
         |ear| {
-            for (piece, sounding) in speech.chunks(speech.len() / 3).zip([false, true, false]) {
-                ear.shared.sounding.store(sounding, Ordering::Relaxed);
+            for (piece, until) in speech.chunks(speech.len() / 3).zip([0, u64::MAX, 0]) {
+                ear.shared.sounds_until.store(until, Ordering::Relaxed);
                 ear.hear(piece);
             }
             ear.hear(&[0; 16_000]);
@@ -80,6 +80,26 @@ fn a_voice_that_begins_and_ends_parts_utterances_and_windows() {
         panic!("found {sounds:?}, expected an utterance on each side of a window");
     };
     assert_eq!(window.samples.len(), speech.len() / 3);
+}
+
+/// A busy machine looks at what was captured long after the voice has ended.
+#[test]
+fn what_was_captured_before_the_voice_ended_belongs_to_it() {
+    let shared = Arc::<Shared>::default();
+    let speech = samples("en-rms-two_hundred_and_forty_five_volts.wav");
+    let until = 100_000 - speech.len() as u64 / 2 / 16;
+    let sounds = heard(
+        |ear| {
+            ear.shared.sounds_until.store(until, Ordering::Relaxed);
+            ear.hear(&speech);
+            ear.hear(&[0; 16_000]);
+        },
+        &shared,
+    );
+    let [Sound::Window(window), Sound::Utterance(_)] = sounds.as_slice() else {
+        panic!("found {sounds:?}, expected a window and an utterance");
+    };
+    assert!(window.end_ms.abs_diff(until) < 2, "{window:?}");
 }
 
 /// A busy machine gives seconds at once.
