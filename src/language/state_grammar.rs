@@ -57,8 +57,8 @@ impl Automaton {
         text
     }
 
-    /// The same, with any number of other words before and after what may be said, which mean
-    /// nothing, or with those alone.
+    /// The same, among sentences that mean nothing: any stretch of them may come before and after
+    /// what may be said, or alone. A stretch is likelier than the same words in another order.
     pub fn state_grammar_among(&self, name: &str, decoys: &[String]) -> String {
         let plain = self.state_grammar(name);
         let Some(count) = number_after(&plain, "NUM_STATES") else {
@@ -68,19 +68,27 @@ impl Automaton {
             return plain;
         };
         let (before, after) = (count, count + 1);
-        let share = (1.0 - LEFT) / decoys.len().max(1) as f32;
+        let mut free = count + 2;
         let mut lines = vec![
-            format!("{before} 0 {LEFT:.6}"),
-            format!("{before} {after} {LEFT:.6}"),
+            format!("{before} 0 {MEANT:.6}"),
+            format!("{before} {after} {MEANT:.6}"),
             format!("{end} {after} 1.000000"),
         ];
-        for state in [before, after] {
-            let line = |decoy: &String| format!("{state} {state} {share:.6} {decoy}");
-            lines.extend(decoys.iter().map(line));
+        let all: usize = decoys.iter().map(|s| s.split(' ').count()).sum();
+        let share = (1.0 - LEFT) / all.max(1) as f32;
+        for hub in [before, after] {
+            for sentence in decoys {
+                for word in sentence.split(' ') {
+                    lines.push(format!("{hub} {free} {share:.6}"));
+                    lines.push(format!("{free} {} {:.6} {word}", free + 1, 1.0 - LEFT));
+                    lines.push(format!("{} {hub} {LEFT:.6}", free + 1));
+                    free += 1;
+                }
+                free += 1;
+            }
         }
         let mut text = format!(
-            "FSG_BEGIN {name}\nNUM_STATES {}\nSTART_STATE {before}\nFINAL_STATE {after}\n",
-            count + 2
+            "FSG_BEGIN {name}\nNUM_STATES {free}\nSTART_STATE {before}\nFINAL_STATE {after}\n",
         );
         let transitions = plain.lines().filter(|l| l.starts_with("TRANSITION"));
         let more = lines.iter().map(|line| format!("TRANSITION {line}"));
@@ -139,6 +147,10 @@ pub fn loop_of(words: &[&str], name: &str) -> String {
 
 /// How likely it is that decoys end, against one more of them.
 const LEFT: f32 = 0.1;
+
+/// How likely what may be said is made between decoys: more than its share, as the decoys are
+/// likely at every word of their sentences.
+const MEANT: f32 = 0.4;
 
 /// The number behind a keyword of a grammar's head.
 fn number_after(text: &str, keyword: &str) -> Option<usize> {

@@ -98,7 +98,7 @@ impl Bench {
     fn through(&mut self, sentence: &str, samples: &[f32]) -> Vec<String> {
         let mut sounding = Sounding::default();
         sounding.began(1, sentence);
-        let decoys = sounding.words();
+        let decoys = sounding.sentences();
         self.ear.set_grammar_among(&self.narrow, &decoys).unwrap();
         let mut windows = Windows::default();
         let samples: Vec<i16> = samples.iter().map(|s| *s as i16).collect();
@@ -177,7 +177,7 @@ fn a_prompt_is_not_taken_for_stop() {
         }
     }
     println!("false: {} in {played} prompts played", wrong.len());
-    assert!(wrong.len() * 25 <= played, "{wrong:?}");
+    assert!(wrong.len() * 50 <= played, "{wrong:?}");
 }
 
 #[test]

@@ -63,7 +63,7 @@ pub struct PocketSphinx {
     model: String,
     /// Names of the compiled grammars, the one used longest ago first.
     grammars: VecDeque<String>,
-    /// The words of the grammar in use that mean nothing, sorted.
+    /// What of the grammar in use means nothing: runs of words.
     decoys: Vec<String>,
     /// Common words that it can pronounce.
     background: Vec<&'static str>,
@@ -197,7 +197,8 @@ impl PocketSphinx {
             // A voice that sounds at the same time has words of its own.
             false => None,
         };
-        let mut hypotheses = paths::hypotheses(best, others, &self.decoys);
+        let decoy_words: BTreeSet<&str> = self.decoys.iter().flat_map(|s| s.split(' ')).collect();
+        let mut hypotheses = paths::hypotheses(best, others, &decoy_words);
         if let Some(first) = hypotheses.first_mut() {
             first.margin = margin;
         }
@@ -225,9 +226,9 @@ impl Recognizer for PocketSphinx {
         decoys: &[String],
     ) -> Result<Vec<String>, HearingError> {
         let said = grammar.words();
-        let known = |decoy: &&String| !said.contains(&decoy.as_str()) && self.decoder.knows(decoy);
-        let known: BTreeSet<String> = decoys.iter().filter(known).cloned().collect();
-        self.decoys = known.into_iter().collect();
+        let known = |word: &str| !said.contains(&word) && self.decoder.knows(word);
+        let runs = decoys.iter().flat_map(|decoy| runs_of(decoy, known));
+        self.decoys = runs.collect();
         let name = grammar_name(grammar, &self.decoys);
         match self.grammars.iter().position(|known| *known == name) {
             Some(place) => {
@@ -263,6 +264,15 @@ fn add_lexicon(decoder: &mut Decoder, lexicon: &Lexicon) -> Result<(), HearingEr
         }
     }
     Ok(())
+}
+
+/// The longest runs of words of a sentence that are known.
+fn runs_of(sentence: &str, known: impl Fn(&str) -> bool) -> Vec<String> {
+    let words: Vec<&str> = sentence.split_whitespace().collect();
+    let runs = words.split(|word| !known(word));
+    runs.filter(|run| !run.is_empty())
+        .map(|run| run.join(" "))
+        .collect()
 }
 
 fn defect(why: String) -> HearingError {

@@ -1,5 +1,7 @@
 //! From the decoder's paths to hypotheses: fillers out, frames to milliseconds, doubles merged.
 
+use std::collections::BTreeSet;
+
 use super::decoder::{Path, Segment};
 use crate::hearing::ranking::ranked;
 use crate::language::{Hypothesis, Word};
@@ -10,9 +12,9 @@ const FRAME_MS: u64 = 10;
 /// The best path first, then the others of the lattice in its order.
 ///
 /// Scores are the lattice's, so that they compare with one another; the best path has one only
-/// where the lattice has its words too. Only the best path has acoustic scores. Decoys, which are
-/// sorted, are left out as silence is.
-pub fn hypotheses(best: Path, others: Vec<Path>, decoys: &[String]) -> Vec<Hypothesis> {
+/// where the lattice has its words too. Only the best path has acoustic scores. Decoys are
+/// left out as silence is.
+pub fn hypotheses(best: Path, others: Vec<Path>, decoys: &BTreeSet<&str>) -> Vec<Hypothesis> {
     let heard = |path: Path| Path {
         segments: path
             .segments
@@ -61,9 +63,9 @@ fn is_filler(word: &str) -> bool {
     word.starts_with('<') || word.starts_with('[') || word.starts_with('+') || word == "(NULL)"
 }
 
-fn is_decoy(word: &str, decoys: &[String]) -> bool {
+fn is_decoy(word: &str, decoys: &BTreeSet<&str>) -> bool {
     let word = without_variant(word);
-    decoys.binary_search_by(|d| d.as_str().cmp(word)).is_ok()
+    decoys.contains(word)
 }
 
 /// The dictionary calls a second pronunciation of `either` `either(2)`.
@@ -124,7 +126,7 @@ mod tests {
                 ("</s>", 50, 60, -9000),
             ]),
             Vec::new(),
-            &[],
+            &BTreeSet::new(),
         );
         assert_eq!(heard.len(), 1);
         assert_eq!(heard[0].text(), "two five");
@@ -144,7 +146,7 @@ mod tests {
                 path(&[("nine", 0, 9, -120)]),
                 path(&[("<sil>", 0, 9, -10)]),
             ],
-            &[],
+            &BTreeSet::new(),
         );
         let texts: Vec<String> = heard.iter().map(Hypothesis::text).collect();
         assert_eq!(texts, ["five", "nine"]);
@@ -168,7 +170,7 @@ mod tests {
             ("stop", 10, 29, -800),
             ("cover", 30, 39, -9000),
         ];
-        let decoys = ["cover", "the"].map(str::to_owned);
+        let decoys = BTreeSet::from(["cover", "the"]);
         let heard = hypotheses(path(&segments), Vec::new(), &decoys);
         assert_eq!(heard[0].text(), "stop");
         assert_eq!(heard[0].acoustic, Some(-40.0));
