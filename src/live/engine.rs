@@ -1,5 +1,6 @@
 //! The engine of a live session: on a thread of its own, with the newest grammar there is.
 
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::mpsc::{Receiver, SyncSender, TrySendError, sync_channel};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::thread;
@@ -20,6 +21,8 @@ use crate::language::Automaton;
 
 /// Tasks that may wait for the engine.
 const WAITING: usize = 16;
+/// Windows that may wait for it: a "stop" in a later one must not wait for all before it.
+const WINDOWS_WAITING: usize = 1;
 
 enum Task {
     /// There is a new grammar.
@@ -65,9 +68,11 @@ impl Ears {
         let (tasks, waiting) = sync_channel(WAITING);
         let (grammar, overheard) = (Arc::<Newest>::default(), Arc::<Newest>::default());
         let (newest, heard) = (Arc::clone(&grammar), inputs.clone());
+        let windows = Arc::<AtomicUsize>::default();
+        let in_hand = Arc::clone(&windows);
         let thread = thread::Builder::new().name("ear".to_owned());
         thread
-            .spawn(move || hear(ear, &waiting, &newest, &heard))
+            .spawn(move || hear(ear, &waiting, &newest, &in_hand, &heard))
             .map_err(|e| MicrophoneError {
                 what: format!("no thread for the engine: {e}"),
                 remedy: "close other programs and try again",
@@ -75,7 +80,7 @@ impl Ears {
         let told = inputs.clone();
         let (show, level) = watch::channel(Level::default());
         let (given, in_windows) = (tasks.clone(), Arc::clone(&overheard));
-        let deliver = move |sound| deliver(sound, &given, &in_windows, &told, &show);
+        let deliver = move |sound| deliver(sound, &given, &in_windows, &windows, &told, &show);
         let listening = Listening::start(microphone, clock, deliver)?;
         Ok(Ears {
             listening,
@@ -115,6 +120,7 @@ fn deliver(
     sound: Sound,
     tasks: &SyncSender<Task>,
     overheard: &Newest,
+    windows: &AtomicUsize,
     inputs: &Sender<Input>,
     level: &watch::Sender<Level>,
 ) {
@@ -126,9 +132,14 @@ fn deliver(
             return;
         }
         Sound::Window(window) => {
-            // An engine that is far behind hears the next one, which has half of this one too.
-            if let Some(grammar) = newest(overheard) {
-                let _ = tasks.try_send(Task::Overhear(window, grammar));
+            // An engine that is behind hears the next one, which has half of this one too.
+            if let Some(grammar) = newest(overheard)
+                && windows.load(Ordering::Relaxed) < WINDOWS_WAITING
+            {
+                windows.fetch_add(1, Ordering::Relaxed);
+                if tasks.try_send(Task::Overhear(window, grammar)).is_err() {
+                    windows.fetch_sub(1, Ordering::Relaxed);
+                }
             }
             return;
         }
@@ -161,11 +172,20 @@ fn newest(grammar: &Newest) -> Option<Arc<Grammar>> {
 }
 
 /// The thread's whole life: it ends with the microphone's and the session's.
-fn hear(mut ear: Ear, tasks: &Receiver<Task>, grammar: &Newest, inputs: &Sender<Input>) {
+fn hear(
+    mut ear: Ear,
+    tasks: &Receiver<Task>,
+    grammar: &Newest,
+    windows: &AtomicUsize,
+    inputs: &Sender<Input>,
+) {
     let mut now: Option<Arc<Grammar>> = None;
     for task in tasks {
         let wanted = match &task {
-            Task::Overhear(_, grammar) => Some(Arc::clone(grammar)),
+            Task::Overhear(_, grammar) => {
+                windows.fetch_sub(1, Ordering::Relaxed);
+                Some(Arc::clone(grammar))
+            }
             _ => newest(grammar),
         };
         let is_set =

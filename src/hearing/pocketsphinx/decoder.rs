@@ -218,6 +218,19 @@ impl Decoder {
 
     /// Decodes one whole utterance with the active grammar. `Ok(None)`: nothing was heard.
     pub fn decode(&mut self, samples: &[i16]) -> Result<Option<Path>, &'static str> {
+        self.decode_keeping(samples, samples.len() <= LONGEST_KEPT)
+    }
+
+    /// The same, where [`Decoder::decode_again`] will not follow.
+    pub fn decode_once(&mut self, samples: &[i16]) -> Result<Option<Path>, &'static str> {
+        self.decode_keeping(samples, false)
+    }
+
+    fn decode_keeping(
+        &mut self,
+        samples: &[i16],
+        keep: bool,
+    ) -> Result<Option<Path>, &'static str> {
         let raw = self.raw.as_ptr();
         let (mut memory, mut size) = (std::ptr::null_mut(), 0);
         // SAFETY: the decoder is live, the slice outlives the call, and every started utterance
@@ -228,7 +241,7 @@ impl Decoder {
             if ps_reinit_feat(raw, std::ptr::null_mut()) < 0 || ps_start_utt(raw) < 0 {
                 return Err("an utterance could not be started");
             }
-            if samples.len() <= LONGEST_KEPT {
+            if keep {
                 let file = open_memstream(&raw mut memory, &raw mut size);
                 readback_keep_scores(raw, file);
             }

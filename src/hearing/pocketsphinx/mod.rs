@@ -184,6 +184,9 @@ impl PocketSphinx {
         if samples.is_empty() {
             return Ok(Vec::new());
         }
+        if !self.decoys.is_empty() {
+            return self.decode_among(samples).map_err(failed);
+        }
         let Some(best) = self.decoder.decode(samples).map_err(failed)? else {
             return Ok(Vec::new());
         };
@@ -192,17 +195,22 @@ impl PocketSphinx {
         } else {
             Vec::new()
         };
-        let margin = match self.decoys.is_empty() {
-            true => self.margin(samples, &best).map_err(failed)?,
-            // A voice that sounds at the same time has words of its own.
-            false => None,
-        };
-        let decoy_words: BTreeSet<&str> = self.decoys.iter().flat_map(|s| s.split(' ')).collect();
-        let mut hypotheses = paths::hypotheses(best, others, &decoy_words);
+        let margin = self.margin(samples, &best).map_err(failed)?;
+        let mut hypotheses = paths::hypotheses(best, others, &BTreeSet::new());
         if let Some(first) = hypotheses.first_mut() {
             first.margin = margin;
         }
         Ok(hypotheses)
+    }
+
+    /// Only the best way to hear it: others differ in words that mean nothing, and a voice that
+    /// sounds at the same time has words of its own, which common words are no measure of.
+    fn decode_among(&mut self, samples: &[i16]) -> Result<Vec<Hypothesis>, &'static str> {
+        let best = self.decoder.decode_once(samples)?;
+        let decoys = self.decoys.iter().flat_map(|run| run.split(' ')).collect();
+        Ok(best.map_or_else(Vec::new, |best| {
+            paths::hypotheses(best, Vec::new(), &decoys)
+        }))
     }
 }
 
