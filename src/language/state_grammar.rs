@@ -57,8 +57,9 @@ impl Automaton {
         text
     }
 
-    /// The same, among sentences that mean nothing: any stretch of them may come before and after
-    /// what may be said, or alone. A stretch is likelier than the same words in another order.
+    /// The same, within sentences that mean nothing and follow one another: what may be said may come
+    /// after any word of them, and they go on from any. Their words in another order would explain
+    /// too much.
     pub fn state_grammar_among(&self, name: &str, decoys: &[String]) -> String {
         let plain = self.state_grammar(name);
         let Some(count) = number_after(&plain, "NUM_STATES") else {
@@ -67,28 +68,30 @@ impl Automaton {
         let Some(end) = number_after(&plain, "FINAL_STATE") else {
             return plain;
         };
-        let (before, after) = (count, count + 1);
-        let mut free = count + 2;
+        let (before, after, over) = (count, count + 1, count + 2);
+        let mut free = count + 3;
         let mut lines = vec![
             format!("{before} 0 {MEANT:.6}"),
-            format!("{before} {after} {MEANT:.6}"),
+            format!("{before} {over} {LEFT:.6}"),
             format!("{end} {after} 1.000000"),
+            format!("{after} {over} {LEFT:.6}"),
         ];
-        let all: usize = decoys.iter().map(|s| s.split(' ').count()).sum();
-        let share = (1.0 - LEFT) / all.max(1) as f32;
+        let words: Vec<&str> = decoys.iter().flat_map(|s| s.split(' ')).collect();
+        let share = (1.0 - LEFT) / words.len().max(1) as f32;
         for hub in [before, after] {
-            for sentence in decoys {
-                for word in sentence.split(' ') {
-                    lines.push(format!("{hub} {free} {share:.6}"));
-                    lines.push(format!("{free} {} {:.6} {word}", free + 1, 1.0 - LEFT));
-                    lines.push(format!("{} {hub} {LEFT:.6}", free + 1));
-                    free += 1;
-                }
+            for word in &words {
+                lines.push(format!("{hub} {free} {share:.6}"));
+                lines.push(format!("{free} {} {:.6} {word}", free + 1, 1.0 - LEFT));
                 free += 1;
+                lines.push(format!("{free} {over} {LEFT:.6}"));
+                if hub == before {
+                    lines.push(format!("{free} 0 {MEANT:.6}"));
+                }
             }
+            free += 1;
         }
         let mut text = format!(
-            "FSG_BEGIN {name}\nNUM_STATES {free}\nSTART_STATE {before}\nFINAL_STATE {after}\n",
+            "FSG_BEGIN {name}\nNUM_STATES {free}\nSTART_STATE {before}\nFINAL_STATE {over}\n",
         );
         let transitions = plain.lines().filter(|l| l.starts_with("TRANSITION"));
         let more = lines.iter().map(|line| format!("TRANSITION {line}"));
@@ -148,8 +151,7 @@ pub fn loop_of(words: &[&str], name: &str) -> String {
 /// How likely it is that decoys end, against one more of them.
 const LEFT: f32 = 0.1;
 
-/// How likely what may be said is made between decoys: more than its share, as the decoys are
-/// likely at every word of their sentences.
+/// How likely what may be said is after a word of the sentences, against the next word of them.
 const MEANT: f32 = 0.4;
 
 /// The number behind a keyword of a grammar's head.
