@@ -9,7 +9,7 @@
 use super::endpoint::{Endpointer, Utterance};
 use super::other_talk::Judge;
 use super::pause::Pause;
-use super::recognizer::{AnyRecognizer, EngineName, HearingError, SAMPLE_RATE};
+use super::recognizer::{AnyRecognizer, EngineName, HearingError, milliseconds_of, samples_in};
 use crate::language::{Automaton, Command, Hypothesis, Meaning};
 
 /// An utterance and what the engine made of it.
@@ -139,7 +139,7 @@ impl Ear {
             let first = self.first_of(&stretch.samples);
             let rest = stretch.samples.split_off(first);
             let end_ms = stretch.end_ms;
-            stretch.end_ms = stretch.start_ms + milliseconds(first);
+            stretch.end_ms = stretch.start_ms + milliseconds_of(first);
             let next = Utterance {
                 start_ms: stretch.end_ms,
                 end_ms,
@@ -158,9 +158,7 @@ impl Ear {
         let last = stretch.len() - endpointer.after().min(stretch.len());
         let look = |so_far: &Utterance| self.look(so_far).unwrap_or(Pause::Open);
         let ended = endpointer.push_until_end(&stretch[..last], look);
-        ended.map_or(stretch.len(), |first| {
-            first.end_ms as usize * SAMPLE_RATE as usize / 1000
-        })
+        ended.map_or(stretch.len(), |first| samples_in(first.end_ms))
     }
 
     /// Times from the first sample.
@@ -241,10 +239,6 @@ fn judge(
             cut: false,
         },
     })
-}
-
-fn milliseconds(samples: usize) -> u64 {
-    samples as u64 * 1000 / u64::from(SAMPLE_RATE)
 }
 
 #[cfg(test)]

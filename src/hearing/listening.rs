@@ -12,7 +12,7 @@ use super::level::{self, Level, Meter, Warning, Warnings};
 use super::look::{Look, Looks};
 use super::microphone::MicrophoneError;
 use super::pause::Pause;
-use super::recognizer::SAMPLE_RATE;
+use super::recognizer::{SAMPLE_RATE, milliseconds_of, samples_in};
 use super::resample::Resampler;
 use super::windows::Windows;
 use crate::clock::{Clock, Deadline, SystemClock};
@@ -151,7 +151,7 @@ struct Ear<D> {
     /// Samples since the level was last told.
     untold: usize,
     /// Samples the endpointer or the windows took since they were last emptied.
-    taken: u64,
+    taken: usize,
     /// The session's time of the newest of them.
     newest_at: u64,
     warnings: Warnings,
@@ -239,10 +239,7 @@ impl<D: FnMut(Sound)> Ear<D> {
     fn hear(&mut self, samples: &[i16]) {
         let now = self.clock.now().ms;
         let until = self.shared.sounds_until.load(Ordering::Relaxed);
-        let silent = match now.saturating_sub(until) {
-            0 => 0,
-            ms => count(ms).min(samples.len()),
-        };
+        let silent = samples_in(now.saturating_sub(until)).min(samples.len());
         let (sounding, silent) = samples.split_at(samples.len() - silent);
         let parts = [(sounding, true, now.min(until)), (silent, false, now)];
         for (samples, sounding, at) in parts {
@@ -258,8 +255,8 @@ impl<D: FnMut(Sound)> Ear<D> {
             self.part(sounding);
         }
         self.newest_at = at;
-        self.taken += samples.len() as u64;
-        let speech = match self.windows.is_some() {
+        self.taken += samples.len();
+        let speech = match sounding {
             true => self.overhear(samples),
             false => self.listen_to_pieces(samples),
         };
@@ -353,7 +350,7 @@ impl<D: FnMut(Sound)> Ear<D> {
     /// The same at times of the session's clock, and the newest of them.
     fn on_clock(&self, utterance: Utterance) -> (Utterance, u64) {
         let now = self.newest_at;
-        let taken = self.taken * 1000 / u64::from(SAMPLE_RATE);
+        let taken = milliseconds_of(self.taken);
         let on_clock = |ms: u64| (now + ms).saturating_sub(taken);
         let placed = Utterance {
             start_ms: on_clock(utterance.start_ms),
@@ -362,12 +359,6 @@ impl<D: FnMut(Sound)> Ear<D> {
         };
         (placed, now)
     }
-}
-
-fn count(milliseconds: u64) -> usize {
-    usize::try_from(milliseconds).map_or(usize::MAX, |ms| {
-        ms.saturating_mul(SAMPLE_RATE as usize / 1000)
-    })
 }
 
 fn unusable(why: &dyn std::fmt::Display) -> MicrophoneError {

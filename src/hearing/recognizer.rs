@@ -5,6 +5,16 @@ use crate::language::{Automaton, Hypothesis};
 /// Samples per second of everything that reaches a recognizer: 16-bit mono.
 pub const SAMPLE_RATE: u32 = 16_000;
 
+/// How many of those samples a time has.
+pub(crate) fn samples_in(milliseconds: u64) -> usize {
+    (milliseconds * u64::from(SAMPLE_RATE) / 1000) as usize
+}
+
+/// How long so many of those samples last.
+pub(crate) fn milliseconds_of(samples: usize) -> u64 {
+    samples as u64 * 1000 / u64::from(SAMPLE_RATE)
+}
+
 /// Why an engine cannot listen. Sorted by what to do about it.
 #[derive(Debug, thiserror::Error)]
 pub enum HearingError {
@@ -37,9 +47,9 @@ pub trait Recognizer {
     /// engine can never hear: whoever listens must be told of them.
     fn set_grammar(&mut self, grammar: &Automaton) -> Result<Vec<String>, HearingError>;
 
-    /// The same, with other words around what may be said that mean nothing: a voice that sounds at
-    /// the same time. They are never in a hypothesis. Those that the engine cannot pronounce are left
-    /// out, and an engine that has a word of its own for other talk may leave out all.
+    /// The same, with sentences around what may be said that mean nothing, in their order: a voice that
+    /// sounds at the same time. Their words are never in a hypothesis. Those that the engine cannot
+    /// pronounce are left out, and an engine that has a word of its own for other talk may leave out all.
     fn set_grammar_among(
         &mut self,
         grammar: &Automaton,

@@ -2,7 +2,7 @@
 //! seconds, again and again, so that each word lies whole in one of them.
 
 use super::endpoint::Utterance;
-use super::recognizer::SAMPLE_RATE;
+use super::recognizer::{milliseconds_of, samples_in};
 
 /// Length of a window. A "stop" takes half a second.
 const LONG_MS: u64 = 2_000;
@@ -17,7 +17,7 @@ pub struct Windows {
     /// Samples since the last window ended.
     fresh: usize,
     /// Samples of the stream so far.
-    taken: u64,
+    taken: usize,
 }
 
 impl Windows {
@@ -26,10 +26,10 @@ impl Windows {
     pub fn push(&mut self, samples: &[i16]) -> Option<Utterance> {
         self.newest.extend_from_slice(samples);
         self.fresh += samples.len();
-        self.taken += samples.len() as u64;
-        let surplus = self.newest.len().saturating_sub(count(LONG_MS));
+        self.taken += samples.len();
+        let surplus = self.newest.len().saturating_sub(samples_in(LONG_MS));
         self.newest.drain(..surplus);
-        (self.fresh >= count(STEP_MS)).then(|| self.window())
+        (self.fresh >= samples_in(STEP_MS)).then(|| self.window())
     }
 
     /// What has come since the last window, with what stood before it.
@@ -41,22 +41,14 @@ impl Windows {
 
     fn window(&mut self) -> Utterance {
         self.fresh = 0;
-        let start = self.taken - self.newest.len() as u64;
+        let start = self.taken - self.newest.len();
         Utterance {
-            start_ms: milliseconds(start),
-            end_ms: milliseconds(self.taken),
+            start_ms: milliseconds_of(start),
+            end_ms: milliseconds_of(self.taken),
             samples: self.newest.clone(),
             cut: false,
         }
     }
-}
-
-fn count(milliseconds: u64) -> usize {
-    (milliseconds * u64::from(SAMPLE_RATE) / 1000) as usize
-}
-
-fn milliseconds(samples: u64) -> u64 {
-    samples * 1000 / u64::from(SAMPLE_RATE)
 }
 
 #[cfg(test)]

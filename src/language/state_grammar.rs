@@ -57,9 +57,9 @@ impl Automaton {
         text
     }
 
-    /// The same, within sentences that mean nothing and follow one another: what may be said may come
-    /// after any word of them, and they go on from any. Their words in another order would explain
-    /// too much.
+    /// The same, within words that mean nothing and follow one another: what may be said may come
+    /// after any of them, and they go on from any. The same words in another order would explain too
+    /// much.
     pub fn state_grammar_among(&self, name: &str, decoys: &[String]) -> String {
         let plain = self.state_grammar(name);
         let Some(count) = number_after(&plain, "NUM_STATES") else {
@@ -76,10 +76,9 @@ impl Automaton {
             format!("{end} {after} 1.000000"),
             format!("{after} {over} {LEFT:.6}"),
         ];
-        let words: Vec<&str> = decoys.iter().flat_map(|s| s.split(' ')).collect();
-        let share = (1.0 - LEFT) / words.len().max(1) as f32;
+        let share = (1.0 - LEFT) / decoys.len().max(1) as f32;
         for hub in [before, after] {
-            for word in &words {
+            for word in decoys {
                 lines.push(format!("{hub} {free} {share:.6}"));
                 lines.push(format!("{free} {} {:.6} {word}", free + 1, 1.0 - LEFT));
                 free += 1;

@@ -1,6 +1,6 @@
 //! The engine of a live session: on a thread of its own, with the newest grammar there is.
 
-use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, SyncSender, TrySendError, sync_channel};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::thread;
@@ -21,8 +21,6 @@ use crate::language::Automaton;
 
 /// Tasks that may wait for the engine.
 const WAITING: usize = 16;
-/// Windows that may wait for it: a "stop" in a later one must not wait for all before it.
-const WINDOWS_WAITING: usize = 1;
 
 enum Task {
     /// There is a new grammar.
@@ -68,11 +66,11 @@ impl Ears {
         let (tasks, waiting) = sync_channel(WAITING);
         let (grammar, overheard) = (Arc::<Newest>::default(), Arc::<Newest>::default());
         let (newest, heard) = (Arc::clone(&grammar), inputs.clone());
-        let windows = Arc::<AtomicUsize>::default();
-        let in_hand = Arc::clone(&windows);
+        let window_waits = Arc::<AtomicBool>::default();
+        let taken = Arc::clone(&window_waits);
         let thread = thread::Builder::new().name("ear".to_owned());
         thread
-            .spawn(move || hear(ear, &waiting, &newest, &in_hand, &heard))
+            .spawn(move || hear(ear, &waiting, &newest, &taken, &heard))
             .map_err(|e| MicrophoneError {
                 what: format!("no thread for the engine: {e}"),
                 remedy: "close other programs and try again",
@@ -80,7 +78,7 @@ impl Ears {
         let told = inputs.clone();
         let (show, level) = watch::channel(Level::default());
         let (given, in_windows) = (tasks.clone(), Arc::clone(&overheard));
-        let deliver = move |sound| deliver(sound, &given, &in_windows, &windows, &told, &show);
+        let deliver = move |sound| deliver(sound, &given, &in_windows, &window_waits, &told, &show);
         let listening = Listening::start(microphone, clock, deliver)?;
         Ok(Ears {
             listening,
@@ -120,7 +118,7 @@ fn deliver(
     sound: Sound,
     tasks: &SyncSender<Task>,
     overheard: &Newest,
-    windows: &AtomicUsize,
+    window_waits: &AtomicBool,
     inputs: &Sender<Input>,
     level: &watch::Sender<Level>,
 ) {
@@ -132,14 +130,13 @@ fn deliver(
             return;
         }
         Sound::Window(window) => {
-            // An engine that is behind hears the next one, which has half of this one too.
+            // An engine that is behind hears the next one, which has half of this one too: a "stop"
+            // in a later window must not wait for all before it.
             if let Some(grammar) = newest(overheard)
-                && windows.load(Ordering::Relaxed) < WINDOWS_WAITING
+                && !window_waits.swap(true, Ordering::Relaxed)
+                && tasks.try_send(Task::Overhear(window, grammar)).is_err()
             {
-                windows.fetch_add(1, Ordering::Relaxed);
-                if tasks.try_send(Task::Overhear(window, grammar)).is_err() {
-                    windows.fetch_sub(1, Ordering::Relaxed);
-                }
+                window_waits.store(false, Ordering::Relaxed);
             }
             return;
         }
@@ -176,14 +173,14 @@ fn hear(
     mut ear: Ear,
     tasks: &Receiver<Task>,
     grammar: &Newest,
-    windows: &AtomicUsize,
+    window_waits: &AtomicBool,
     inputs: &Sender<Input>,
 ) {
     let mut now: Option<Arc<Grammar>> = None;
     for task in tasks {
         let wanted = match &task {
             Task::Overhear(_, grammar) => {
-                windows.fetch_sub(1, Ordering::Relaxed);
+                window_waits.store(false, Ordering::Relaxed);
                 Some(Arc::clone(grammar))
             }
             _ => newest(grammar),

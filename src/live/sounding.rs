@@ -8,7 +8,7 @@ use crate::language::{Automaton, Command, Meaning};
 use crate::session::Ms;
 
 /// How long a room and the sound system still give back what has ended.
-pub const ECHO_MS: Ms = 150;
+pub(super) const ECHO_MS: Ms = 150;
 
 /// How long a sentence that has ended may still be in the newest of what is heard: a window, and
 /// what the sound system holds back.

@@ -1,6 +1,6 @@
 //! What the technician of a replay says, and when.
 
-use crate::hearing::recognizer::SAMPLE_RATE;
+use crate::hearing::recognizer::milliseconds_of;
 use crate::language::Hypothesis;
 use crate::session::Ms;
 
@@ -36,5 +36,5 @@ pub const PAUSE_MS: Ms = 700;
 
 /// How long samples last.
 pub fn duration_ms(samples: &[i16]) -> Ms {
-    samples.len() as u64 * 1000 / u64::from(SAMPLE_RATE)
+    milliseconds_of(samples.len())
 }

@@ -2,6 +2,7 @@
 
 use super::gather::{Seen, standing_caution};
 use super::model::{Caution, Hold, ProofPoint};
+use super::review::index_of;
 use super::wording;
 use crate::procedure::{Release, StepKind};
 use crate::session::{Event, Position, ReleasedBy};
@@ -73,8 +74,7 @@ fn proof_point(
         return None;
     };
     let asked = points.get(point)?;
-    let index = usize::try_from(reading).ok()?.checked_sub(1)?;
-    let kept = seen.state.readings.get(index)?;
+    let kept = seen.state.readings.get(index_of(reading)?)?;
     let unit = seen.guide.quantity(step, &asked.quantity)?.unit;
     let within = wording::range(&asked.within);
     Some(ProofPoint {

@@ -32,10 +32,7 @@ fn says(state: &State, heard: &[String], what: &Amendment) -> String {
             format!("Reading {} was {}{recorded}.", id.0, wording::reading(to))
         }
         Amendment::Words { utterance, text } => {
-            let index = usize::try_from(*utterance)
-                .ok()
-                .and_then(|n| n.checked_sub(1));
-            let words = index.and_then(|index| heard.get(index));
+            let words = index_of(*utterance).and_then(|index| heard.get(index));
             let words = words.filter(|words| !words.is_empty());
             let words = words.map_or("without words".to_owned(), |words| {
                 format!("as \"{words}\"")
@@ -50,12 +47,16 @@ fn says(state: &State, heard: &[String], what: &Amendment) -> String {
     }
 }
 
+/// Where what is counted from 1 stands.
+pub(super) fn index_of(number: u32) -> Option<usize> {
+    usize::try_from(number).ok()?.checked_sub(1)
+}
+
 /// The notes, each with the text that was written for it last.
 pub(super) fn written(state: &State, mut notes: Vec<Note>) -> Vec<Note> {
     for amendment in &state.amendments {
         if let Amendment::Note { note, text } = amendment {
-            let index = usize::try_from(*note).ok().and_then(|n| n.checked_sub(1));
-            let row = index.and_then(|index| notes.get_mut(index));
+            let row = index_of(*note).and_then(|index| notes.get_mut(index));
             if let Some(row) = row {
                 row.written = Some(text.trim().to_owned());
             }

@@ -9,7 +9,7 @@ use crate::clock::{Clock, SystemClock};
 use crate::hearing::ear::{Ear, Heard};
 use crate::hearing::endpoint::{Endpointer, Utterance};
 use crate::hearing::pause::Pause;
-use crate::hearing::recognizer::SAMPLE_RATE;
+use crate::hearing::recognizer::{SAMPLE_RATE, milliseconds_of};
 use crate::hearing::wav::WavSource;
 
 /// Samples taken at once, as from a microphone: 50 ms.
@@ -64,7 +64,7 @@ fn hear(ear: &mut Ear, utterance: Utterance, passed: usize) -> Result<Listened, 
     let clock = SystemClock::start();
     Ok(Listened {
         heard: ear.hear(utterance)?,
-        end_found_ms: passed as u64 * 1000 / u64::from(SAMPLE_RATE),
+        end_found_ms: milliseconds_of(passed),
         decoding_ms: clock.now().ms,
     })
 }

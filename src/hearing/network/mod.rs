@@ -16,7 +16,7 @@ use std::path::Path;
 use masks::Masks;
 use written::{Speech, Ways};
 
-use super::recognizer::{AnyRecognizer, EngineName, HearingError, Recognizer, SAMPLE_RATE};
+use super::recognizer::{AnyRecognizer, EngineName, HearingError, Recognizer, milliseconds_of};
 use super::worker::Worker;
 use crate::language::{Automaton, Hypothesis};
 
@@ -89,7 +89,7 @@ impl Network {
         };
         let sound = self.network.listen(samples);
         let found = beam::search(&self.network, &mut grammar.masks, &sound);
-        let length_ms = samples.len() as u64 * 1_000 / u64::from(SAMPLE_RATE);
+        let length_ms = milliseconds_of(samples.len());
         let pieces = self.network.pieces();
         let speech = &grammar.masks.speech;
         let hypotheses = meant::hypotheses(&found, pieces, &grammar.automaton, speech, length_ms);

@@ -63,7 +63,7 @@ pub struct PocketSphinx {
     model: String,
     /// Names of the compiled grammars, the one used longest ago first.
     grammars: VecDeque<String>,
-    /// What of the grammar in use means nothing: runs of words.
+    /// The words around the grammar in use that mean nothing, in their order.
     decoys: Vec<String>,
     /// Common words that it can pronounce.
     background: Vec<&'static str>,
@@ -207,7 +207,7 @@ impl PocketSphinx {
     /// sounds at the same time has words of its own, which common words are no measure of.
     fn decode_among(&mut self, samples: &[i16]) -> Result<Vec<Hypothesis>, &'static str> {
         let best = self.decoder.decode_once(samples)?;
-        let decoys = self.decoys.iter().flat_map(|run| run.split(' ')).collect();
+        let decoys = self.decoys.iter().map(String::as_str).collect();
         Ok(best.map_or_else(Vec::new, |best| {
             paths::hypotheses(best, Vec::new(), &decoys)
         }))
@@ -234,9 +234,11 @@ impl Recognizer for PocketSphinx {
         decoys: &[String],
     ) -> Result<Vec<String>, HearingError> {
         let said = grammar.words();
-        let known = |word: &str| !said.contains(&word) && self.decoder.knows(word);
-        let runs = decoys.iter().flat_map(|decoy| runs_of(decoy, known));
-        self.decoys = runs.collect();
+        let known = |word: &&str| !said.contains(word) && self.decoder.knows(word);
+        let words = decoys
+            .iter()
+            .flat_map(|sentence| sentence.split_whitespace());
+        self.decoys = words.filter(known).map(str::to_owned).collect();
         let name = grammar_name(grammar, &self.decoys);
         match self.grammars.iter().position(|known| *known == name) {
             Some(place) => {
@@ -272,15 +274,6 @@ fn add_lexicon(decoder: &mut Decoder, lexicon: &Lexicon) -> Result<(), HearingEr
         }
     }
     Ok(())
-}
-
-/// The longest runs of words of a sentence that are known.
-fn runs_of(sentence: &str, known: impl Fn(&str) -> bool) -> Vec<String> {
-    let words: Vec<&str> = sentence.split_whitespace().collect();
-    let runs = words.split(|word| !known(word));
-    runs.filter(|run| !run.is_empty())
-        .map(|run| run.join(" "))
-        .collect()
 }
 
 fn defect(why: String) -> HearingError {
