@@ -2,6 +2,7 @@
 
 use std::fs;
 use std::path::{Path, PathBuf};
+use std::process::Command;
 use std::time::{Duration, Instant};
 
 use readback::speaking::duration;
@@ -18,12 +19,14 @@ fn program(command: &Path) -> Program {
     }
 }
 
-/// A program made of these shell lines.
+/// A program made of these shell lines. Another program installs it: a file that is open for writing
+/// here is so for a moment in the children that other tests start, too, and cannot be run then.
 fn script(folder: &Path, lines: &str) -> PathBuf {
-    use std::os::unix::fs::PermissionsExt;
-    let path = folder.join("speech");
-    fs::write(&path, format!("#!/bin/sh\n{lines}\n")).unwrap();
-    fs::set_permissions(&path, fs::Permissions::from_mode(0o755)).unwrap();
+    let (text, path) = (folder.join("lines"), folder.join("speech"));
+    fs::write(&text, format!("#!/bin/sh\n{lines}\n")).unwrap();
+    let mut install = Command::new("install");
+    let installed = install.arg("-m755").args([&text, &path]).status();
+    assert!(installed.unwrap().success());
     path
 }
 
