@@ -12,6 +12,8 @@ use super::rows::{self, Kept};
 
 /// Its name in the folder of the sessions.
 const FILE: &str = ".readback-index.sqlite";
+/// What every session's folder holds.
+const RECORD: &str = "session.jsonl";
 /// Another number makes it be made anew.
 const VERSION: i64 = 1;
 
@@ -194,10 +196,13 @@ fn prepared(index: Connection) -> Result<Connection, rusqlite::Error> {
 
 /// Every folder that holds a record, with what changes when its record does.
 fn sessions_in(folder: &Path) -> io::Result<HashMap<String, String>> {
+    if folder.join(RECORD).is_file() {
+        return Err(io::Error::other("it is one session itself"));
+    }
     let mut sessions = HashMap::new();
     for entry in fs::read_dir(folder)? {
         let entry = entry?;
-        let Ok(about) = fs::metadata(entry.path().join("session.jsonl")) else {
+        let Ok(about) = fs::metadata(entry.path().join(RECORD)) else {
             continue;
         };
         let changed = about.modified().ok();

@@ -2,19 +2,21 @@
 
 use std::path::{Path, PathBuf};
 
+use clap::builder::NonEmptyStringValueParser;
 use serde::{Deserialize, Serialize};
 
 use super::{Answer, Failure, Output};
 use crate::clock::{Clock, SystemClock};
 use crate::quantity::{Amount, Quantity, Reading};
-use crate::record::{self, Hash, Record, Recorded, Resumed};
-use crate::session::{self, Amendment, Event, JobLine, ReadingId, Reviewer, State};
+use crate::record::{self, Fault, Hash, Record, Recorded, Resumed};
+use crate::session::{self, AmendError, Amendment, Event, JobLine, ReadingId, Reviewer, State};
 
 /// Puts something right after a session, or signs its record off.
 ///
 /// Nothing recorded is changed: the amendment is added to the record with who and why, the report
 /// shows the earlier value beside the corrected one, and findings that rest on it are judged again
-/// beside the original. Readings, utterances and notes are counted from 1, in their order.
+/// beside the original. Readings, utterances and notes are counted from 1, in their order. A record
+/// that does not verify is not signed off; anything else is added to it with a warning.
 ///
 /// Examples:
 ///
@@ -29,7 +31,7 @@ pub struct Arguments {
     /// The session's folder
     session: PathBuf,
     /// Who puts it right
-    #[arg(long, value_name = "NAME")]
+    #[arg(long, value_name = "NAME", value_parser = NonEmptyStringValueParser::new())]
     by: String,
     /// Why; a reading needs it
     #[arg(
@@ -43,7 +45,7 @@ pub struct Arguments {
     #[arg(long, value_name = "NUMBER", group = "what", requires = "value")]
     reading: Option<u32>,
     /// The value it was, with its unit, or `over range`, `short` or `no reading`
-    #[arg(long, requires = "reading")]
+    #[arg(long, requires = "reading", allow_hyphen_values = true)]
     value: Option<String>,
     /// The number of the utterance in which other words were said
     #[arg(long, value_name = "NUMBER", group = "what", requires = "text")]
@@ -51,7 +53,8 @@ pub struct Arguments {
     /// The number of the note to give a text
     #[arg(long, value_name = "NUMBER", group = "what", requires = "text")]
     note: Option<u32>,
-    /// The line of the job to give a text: complaint, unit, site, reference or technician
+    /// The line of the job to give a text: complaint, unit, site, reference or technician. What
+    /// serial number and variant were, which limits rest on, belongs in a remark
     #[arg(
         long,
         value_name = "LINE",
@@ -61,13 +64,27 @@ pub struct Arguments {
     )]
     job: Option<JobLine>,
     /// The text of the utterance, the note or the line
-    #[arg(long, conflicts_with_all = ["reading", "remark", "sign"])]
+    #[arg(
+        long,
+        conflicts_with_all = ["reading", "remark", "sign"],
+        value_parser = NonEmptyStringValueParser::new()
+    )]
     text: Option<String>,
     /// Something to be known of the session
-    #[arg(long, value_name = "TEXT", group = "what")]
+    #[arg(
+        long,
+        value_name = "TEXT",
+        group = "what",
+        value_parser = NonEmptyStringValueParser::new()
+    )]
     remark: Option<String>,
     /// Sign the record off with a statement; an amendment after it takes it back
-    #[arg(long, value_name = "STATEMENT", group = "what")]
+    #[arg(
+        long,
+        value_name = "STATEMENT",
+        group = "what",
+        value_parser = NonEmptyStringValueParser::new()
+    )]
     sign: Option<String>,
 }
 
@@ -105,6 +122,8 @@ pub struct Amended {
     events: Vec<Event>,
     lines: u64,
     head: Hash,
+    /// What was wrong with the record before; it is still.
+    fault: Option<Fault>,
 }
 
 fn job_line(name: &str) -> Result<JobLine, String> {
@@ -119,7 +138,11 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
         events,
         lines,
         head,
+        fault,
     } = amend(folder, &asked(arguments))?;
+    if let Some(fault) = fault {
+        eprintln!("warning: the record did not verify before this was added to it: {fault}");
+    }
     if output.is_json() {
         output.json(&Document {
             session: &folder.to_string_lossy(),
@@ -185,12 +208,19 @@ fn asked(arguments: &Arguments) -> Asked {
 ///
 /// # Errors
 ///
-/// It cannot be put right so: then nothing is added. Or the record cannot be read or written.
+/// It cannot be put right so, or a record that does not verify is to be signed off: then nothing is
+/// added. Or the record cannot be read or written.
 pub fn amend(folder: &Path, asked: &Asked) -> Result<Amended, Failure> {
     // Whether it can be made is known before anything is written.
     let recorded = record::read::<Event>(folder)?;
     record::procedure_as_it_was(folder, &recorded.procedure)?;
     made(asked, &recorded)?;
+    let fault = record::verify(folder, None)?.faults.into_iter().next();
+    if let (What::Sign { .. }, Some(fault)) = (&asked.what, &fault) {
+        return Err(Failure::refused(format_args!(
+            "the record does not verify and was not signed off: {fault}"
+        )));
+    }
     let clock = SystemClock::start();
     let Resumed {
         mut record,
@@ -206,6 +236,7 @@ pub fn amend(folder: &Path, asked: &Asked) -> Result<Amended, Failure> {
         events,
         lines,
         head: head.clone(),
+        fault,
     })
 }
 
@@ -248,12 +279,11 @@ fn value_of(text: &str, number: u32, state: &State) -> Result<Reading, Failure> 
         }
     };
     let kept = state.readings.iter().find(|kept| kept.id.0 == number);
-    let kept = kept.ok_or_else(|| {
-        let last = state.readings.len();
-        Failure::input(format_args!(
-            "found reading {number}, expected one of 1 to {last}"
-        ))
-    })?;
+    let kept = kept.ok_or(AmendError::NoReading {
+        found: number,
+        last: state.readings.len(),
+    });
+    let kept = kept.map_err(Failure::input)?;
     Ok(Reading {
         amount,
         unit: kept.reading.unit,

@@ -10,6 +10,9 @@ use crate::replay::ReplayError;
 /// Why there is no answer.
 #[derive(Debug, thiserror::Error)]
 pub enum Failure {
+    /// The answer is "no", for this reason: exit code 1.
+    #[error("{0}")]
+    Refused(String),
     /// Bad input or usage: exit code 2.
     #[error("{0}")]
     Input(String),
@@ -34,6 +37,11 @@ impl Failure {
         Failure::Input(message.to_string())
     }
 
+    /// What was asked for is not done, said in one sentence.
+    pub fn refused(message: impl ToString) -> Failure {
+        Failure::Refused(message.to_string())
+    }
+
     /// A device, an engine or a model that is not there, and what to do about it.
     pub fn missing(message: impl ToString) -> Failure {
         Failure::Missing(message.to_string())
@@ -48,9 +56,10 @@ impl Failure {
         }
     }
 
-    /// 2 for bad input, 3 for what is missing.
+    /// 1 for a "no", 2 for bad input, 3 for what is missing.
     pub fn exit_code(&self) -> ExitCode {
         match self {
+            Failure::Refused(_) => ExitCode::from(1),
             Failure::Input(_) | Failure::File { .. } => ExitCode::from(2),
             Failure::Missing(_) => ExitCode::from(3),
             Failure::Closed => ExitCode::SUCCESS,

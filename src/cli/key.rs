@@ -39,8 +39,13 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
         .map_err(|error| Failure::missing(format_args!("cannot get random numbers: {error}")))?;
     let key = Key::of(&random);
     let (private_pem, public_pem) = (key.to_pem(), key.public().to_pem());
-    write_new(&public, &public_pem.map_err(Failure::input)?, false)?;
     write_new(private, &private_pem.map_err(Failure::input)?, true)?;
+    let written = write_new(&public, &public_pem.map_err(Failure::input)?, false);
+    if written.is_err() {
+        // Half a pair is none. What went wrong is told, not that this failed too.
+        let _ = fs::remove_file(private);
+    }
+    written?;
     let fingerprint = key.public().fingerprint();
     let (private, public) = (private.to_string_lossy(), public.to_string_lossy());
     if output.is_json() {
@@ -82,7 +87,7 @@ fn write_new(path: &Path, text: &str, secret: bool) -> Result<(), Failure> {
 /// It is none, or others than its owner may read it.
 pub fn read_private(path: &Path) -> Result<Key, Failure> {
     let text = text_file::read(path, text_file::BY_HAND)?;
-    let key = Key::from_pem(&text).map_err(|error| no_key(path, &text, "private", &error))?;
+    let key = Key::from_pem(&text).map_err(|_| no_key(path, &text, "private"))?;
     #[cfg(unix)]
     {
         use std::os::unix::fs::PermissionsExt;
@@ -106,10 +111,10 @@ pub fn read_private(path: &Path) -> Result<Key, Failure> {
 /// It is none.
 pub fn read_public(path: &Path) -> Result<PublicKey, Failure> {
     let text = text_file::read(path, text_file::BY_HAND)?;
-    PublicKey::from_pem(&text).map_err(|error| no_key(path, &text, "public", &error))
+    PublicKey::from_pem(&text).map_err(|_| no_key(path, &text, "public"))
 }
 
-fn no_key(path: &Path, text: &str, wanted: &str, error: &str) -> Failure {
+fn no_key(path: &Path, text: &str, wanted: &str) -> Failure {
     let file = path.display();
     let other = ["private", "public"]
         .into_iter()
@@ -117,6 +122,9 @@ fn no_key(path: &Path, text: &str, wanted: &str, error: &str) -> Failure {
         .find(|kind| text.contains(&format!("-----BEGIN {} KEY-----", kind.to_uppercase())));
     Failure::input(match other {
         Some(other) => format!("`{file}` is the {other} key, expected the {wanted} one"),
-        None => format!("`{file}` is no {wanted} key as `readback key` makes it: {error}"),
+        None => format!(
+            "`{file}` is no {wanted} key, expected the {wanted} one of the two that `readback key` \
+             made"
+        ),
     })
 }

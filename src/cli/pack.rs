@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 
 use serde::Serialize;
 
+use super::verify::counted;
 use super::{Answer, Failure, Output};
 use crate::record::{self, Manifest};
 
@@ -53,9 +54,10 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
             manifest: &manifest,
         })?;
     } else {
-        let (files, head) = (manifest.files.len(), &manifest.head);
+        let files = counted(manifest.files.len() as u64, "file");
+        let head = &manifest.head;
         output.text(format!(
-            "{name}: {files} files, head of line {}: {head}\n",
+            "{name}: {files}, head of line {}: {head}\n",
             manifest.lines
         ))?;
     }

@@ -23,9 +23,9 @@ use crate::report::{self, Clips, Report};
 pub struct Arguments {
     /// The session's folder, or its pack
     session: PathBuf,
-    /// What to make; `--json` stands for `--format json`
-    #[arg(long, value_enum, default_value = "text", conflicts_with = "json")]
-    format: Format,
+    /// What to make; `--json` stands for `--format json` [default: text]
+    #[arg(long, value_enum)]
+    format: Option<Format>,
     /// The file to write [default: stdout]
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
@@ -49,9 +49,14 @@ enum Format {
 }
 
 pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure> {
-    let format = match output.is_json() {
-        true => Format::Json,
-        false => arguments.format,
+    let format = match (arguments.format, output.is_json()) {
+        (Some(Format::Json) | None, true) => Format::Json,
+        (Some(_), true) => {
+            return Err(Failure::input(
+                "found `--json` beside another `--format`, expected one of them",
+            ));
+        }
+        (format, false) => format.unwrap_or(Format::Text),
     };
     if arguments.clips && format != Format::Html {
         return Err(Failure::input(

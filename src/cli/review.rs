@@ -64,6 +64,8 @@ struct Shown {
 #[derive(Serialize)]
 struct Document<'a> {
     report: &'a Report,
+    /// Whether the record may be relied on, as the report words it.
+    state: String,
     heard: Vec<Heard>,
     /// Of every finding, as the report words them.
     reasons: Vec<Vec<String>>,
@@ -142,6 +144,7 @@ fn read(path: &Path) -> Result<Read, Failure> {
     let has = |(number, chart): (usize, &Option<String>)| chart.is_some().then_some(number);
     let document = serde_json::to_string(&Document {
         report: &report,
+        state: report::record_in_words(&report.record),
         heard: heard(&session),
         reasons: report.findings.iter().map(report::reasons).collect(),
         readings: report
@@ -198,7 +201,7 @@ fn put_right_words(session: &RecordedSession) -> BTreeMap<u32, String> {
         Event::Amended {
             what: Amendment::Words { utterance, text },
             ..
-        } => Some((*utterance, text.clone())),
+        } => Some((*utterance, text.trim().to_owned())),
         _ => None,
     });
     words.collect()

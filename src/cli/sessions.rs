@@ -2,6 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
+use clap::builder::NonEmptyStringValueParser;
 use serde::Serialize;
 
 use super::progress::Progress;
@@ -31,7 +32,7 @@ pub struct Arguments {
     /// The folder that holds the sessions' folders
     folder: PathBuf,
     /// Only sessions in which all these words occur: in the job, the findings, the notes
-    #[arg(long, value_name = "WORDS")]
+    #[arg(long, value_name = "WORDS", value_parser = NonEmptyStringValueParser::new())]
     find: Option<String>,
     /// Only those of the unit with this serial number
     #[arg(long, value_name = "NUMBER")]

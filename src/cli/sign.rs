@@ -37,8 +37,9 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
     let key = key::read_private(&arguments.key)?;
     let found = record::verify(session, None)?;
     if let Some(fault) = found.faults.first() {
-        eprintln!("error: the record does not verify and was not signed: {fault}");
-        return Ok(Answer::No);
+        return Err(Failure::refused(format_args!(
+            "the record does not verify and was not signed: {fault}"
+        )));
     }
     if found.open {
         return Err(Failure::input(format_args!(
@@ -46,7 +47,15 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
             session.display()
         )));
     }
-    let signed = record::sign(session, &found.head, found.lines, &key)?;
+    let mine = Signed {
+        line: found.lines,
+        key: key.public().fingerprint(),
+    };
+    // Once is enough: a second signature over the same line says nothing more.
+    let signed = match found.signed.contains(&mine) {
+        true => mine,
+        false => record::sign(session, &found.head, found.lines, &key)?,
+    };
     if output.is_json() {
         output.json(&Document {
             session: &session.to_string_lossy(),

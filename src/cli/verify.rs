@@ -68,13 +68,19 @@ fn text(found: &Verification) -> String {
         (true, false) if found.rewritten.is_some() => "whole, and unchanged in what it says",
         (true, false) => "whole and unchanged",
         (true, true) => "whole and unchanged so far, the session is still open",
-        (false, _) => "does not verify",
+        (false, _) => "does not verify: do not rely on it as it is, ask for a copy that does",
     };
     let mut text = format!("{verdict}\n");
     if let Some(line) = found.rewritten {
         text += &format!(
             "line {line} says what was recorded, but is not written as it was: an editor spaced it \
              otherwise\n"
+        );
+    }
+    for line in &found.broken_off {
+        text += &format!(
+            "line {line}: the session was taken up again here without having been ended: it was \
+             killed, or lines were cut off\n"
         );
     }
     for fault in &found.faults {

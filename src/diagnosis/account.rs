@@ -170,7 +170,7 @@ impl Judgement {
 
     fn set_aside_line(&self, odd: &SetAside) -> String {
         format!(
-            "reading {} ({} {}) does not fit and was left out, probably {} was said",
+            "reading {} ({} {}) does not fit and was left out, probably {} was meant",
             odd.reading + 1,
             odd.value,
             self.unit,

@@ -192,6 +192,13 @@ pub(crate) fn read_events(folder: &Path) -> Result<Vec<u8>, RecordError> {
                 folder: folder.to_owned(),
             })
         }
+        Err(RecordError::Storage { source, .. })
+            if source.kind() == std::io::ErrorKind::NotFound =>
+        {
+            Err(RecordError::Nowhere {
+                path: folder.to_owned(),
+            })
+        }
         read => read,
     }
 }

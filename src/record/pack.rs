@@ -119,7 +119,8 @@ fn put(zip: &mut ZipWriter<&File>, name: &str, bytes: &[u8]) -> io::Result<()> {
 }
 
 /// Unpacks a session into an empty folder. Nothing is written outside of it, no link is made, and a
-/// pack that unpacks to far more than its size is given up.
+/// pack that unpacks to far more than its size is given up. A file in it that was damaged is unpacked
+/// as far as that goes, for [`verify`](super::verify) to name.
 ///
 /// # Errors
 ///
@@ -134,19 +135,17 @@ pub fn unpack(pack: &Path, into: &Path) -> Result<(), RecordError> {
         .metadata()
         .map_err(RecordError::storage("read", pack))?
         .len();
-    let mut zip = ZipArchive::new(file).map_err(|error| bad(format!("is no zip file: {error}")))?;
+    let mut zip = ZipArchive::new(file).map_err(|_| {
+        bad("is no zip file, or the list of files at its end was cut off or damaged".to_owned())
+    })?;
     if zip.len() > MOST_FILES {
         return Err(bad(format!("holds {} files", zip.len())));
     }
     let mut room = size.saturating_mul(TIMES_ITS_SIZE).clamp(SMALL, LARGEST);
     for index in 0..zip.len() {
-        let mut entry = zip
-            .by_index(index)
-            .map_err(|error| bad(error.to_string()))?;
-        let name = entry
-            .name()
-            .map_err(|error| bad(error.to_string()))?
-            .into_owned();
+        let damaged = || bad(format!("is damaged where its file {} begins", index + 1));
+        let mut entry = zip.by_index(index).map_err(|_| damaged())?;
+        let name = entry.name().map_err(|_| damaged())?.into_owned();
         if entry.is_dir() {
             continue;
         }
@@ -158,13 +157,29 @@ pub fn unpack(pack: &Path, into: &Path) -> Result<(), RecordError> {
         }
         let mut to = File::create_new(&path)
             .map_err(|_| bad(format!("holds `{}` twice", name.escape_debug())))?;
-        let copied = io::copy(&mut entry.by_ref().take(room + 1), &mut to)
-            .map_err(|error| bad(format!("cannot be unpacked at `{name}`: {error}")))?;
+        let copied = match io::copy(&mut entry.by_ref().take(room + 1), &mut to) {
+            Ok(copied) => copied,
+            // What is in the pack was changed: what came before the fault has been written.
+            Err(error) if is_damage(&error) => to
+                .metadata()
+                .map_err(RecordError::storage("read", &path))?
+                .len(),
+            Err(error) => return Err(RecordError::storage("unpack", &path)(error)),
+        };
         room = room
             .checked_sub(copied)
             .ok_or_else(|| bad("unpacks to far more than a session".to_owned()))?;
     }
     Ok(())
+}
+
+/// How the bytes of a file in a pack fail that do not unpack, or not to what their checksum says.
+fn is_damage(error: &io::Error) -> bool {
+    use io::ErrorKind as Kind;
+    matches!(
+        error.kind(),
+        Kind::InvalidData | Kind::InvalidInput | Kind::UnexpectedEof
+    )
 }
 
 /// Where an entry goes; `None` for what no pack holds.

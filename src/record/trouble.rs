@@ -19,6 +19,12 @@ pub enum RecordError {
     NoRecord { folder: PathBuf },
 
     #[error(
+        "found no `{}`, expected the folder of a session or its pack; look for a slip in its name",
+        path.display()
+    )]
+    Nowhere { path: PathBuf },
+
+    #[error(
         "`{}` is a file, expected the folder of a session; unpack a pack, and name the folder",
         file.display()
     )]

@@ -39,6 +39,9 @@ pub struct Verification {
     /// editor spaced it otherwise.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub rewritten: Option<u64>,
+    /// The lines at which the session was taken up again although it had not been ended: it was
+    /// killed there, or lines were cut off.
+    pub broken_off: Vec<u64>,
     /// The first bad line first, then files.
     pub faults: Vec<Fault>,
 }
@@ -127,6 +130,7 @@ pub fn verify(session: &Path, kept_head: Option<&str>) -> Result<Verification, R
         signed,
         first_bad_line,
         rewritten: chain.rewritten,
+        broken_off: broken_off(lines),
         faults,
     })
 }
@@ -147,6 +151,7 @@ impl Verification {
             signed: Vec::new(),
             rewritten: None,
             first_bad_line: None,
+            broken_off: Vec::new(),
             faults: Vec::new(),
         }
     }
@@ -157,10 +162,19 @@ impl Verification {
         if self.signed.iter().any(|signed| signed.key == key) {
             return;
         }
-        let what = format!("has no right signature by the key {key}");
+        let what = match self.signed.is_empty() && !self.faults.iter().any(in_signed) {
+            true => {
+                format!("is empty: nobody signed the record, expected a signature by the key {key}")
+            }
+            false => format!("has no right signature by the key {key}"),
+        };
         self.faults.push(in_file(SIGNED, &what));
         self.verified = false;
     }
+}
+
+fn in_signed(fault: &Fault) -> bool {
+    fault.file.starts_with(SIGNED)
 }
 
 fn in_line(line: u64, what: String) -> Fault {
@@ -189,10 +203,22 @@ fn broken(end: &Break) -> Fault {
     }
 }
 
+fn closed(line: &Line<IgnoredAny>) -> bool {
+    matches!(line.mark, Some(Mark::Closed))
+}
+
+fn resumed(line: &Line<IgnoredAny>) -> bool {
+    matches!(line.mark, Some(Mark::Resumed { .. }))
+}
+
+fn broken_off(lines: &[Line<IgnoredAny>]) -> Vec<u64> {
+    let pairs = lines.windows(2);
+    let broken_off = pairs.filter(|pair| !closed(&pair[0]) && resumed(&pair[1]));
+    broken_off.map(|pair| pair[1].n).collect()
+}
+
 /// A closing mark ends the record, and only a resumed session goes on behind one.
 fn wrong_end(lines: &[Line<IgnoredAny>], open: bool) -> Option<Fault> {
-    let closed = |line: &Line<IgnoredAny>| matches!(line.mark, Some(Mark::Closed));
-    let resumed = |line: &Line<IgnoredAny>| matches!(line.mark, Some(Mark::Resumed { .. }));
     let after_end = lines
         .windows(2)
         .find(|pair| closed(&pair[0]) && !resumed(&pair[1]));

@@ -189,6 +189,7 @@ fn record(material: &Material) -> Record {
         verified: found.verified,
         open: found.open,
         faults: found.faults.iter().map(ToString::to_string).collect(),
+        broken_off: found.broken_off.clone(),
         lines: found.lines,
         events: found.events,
         clips: found.clips,

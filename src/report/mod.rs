@@ -34,7 +34,7 @@ pub use csv::csv;
 pub use gather::Material;
 pub use html::{Clips, html};
 pub use model::Report;
-pub use present::{limits, reasons, value};
+pub use present::{limits, reasons, record_in_words, value};
 pub use presentable::fit;
 pub use schema::schema;
 pub use text::text;

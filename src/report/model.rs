@@ -52,6 +52,9 @@ pub struct Record {
     pub open: bool,
     /// Everything that is wrong with the record.
     pub faults: Vec<String>,
+    /// The lines at which the session was taken up again although it had not been ended: it was
+    /// killed there, or lines were cut off.
+    pub broken_off: Vec<u64>,
     pub lines: u64,
     pub events: u64,
     pub clips: u64,

@@ -31,8 +31,19 @@ pub(super) fn given(name: &'static str, value: &Option<String>) -> Fact {
     fact(name, value.as_deref().unwrap_or(NOT_GIVEN))
 }
 
-/// Whether the record may be relied on, in one sentence.
-pub(super) fn record_in_words(record: &Record) -> String {
+/// Whether the record may be relied on, in a sentence or two.
+pub fn record_in_words(record: &Record) -> String {
+    let mut words = verified_in_words(record);
+    for line in &record.broken_off {
+        words += &format!(
+            " The session was taken up again at line {line} without having been ended: it was \
+             killed there, or lines were cut off."
+        );
+    }
+    words
+}
+
+fn verified_in_words(record: &Record) -> String {
     match (record.verified, record.open) {
         (true, false) => "The record is whole and unchanged.".to_owned(),
         (true, true) => {

@@ -23,7 +23,9 @@ pub struct Reviewer<'a> {
 pub enum AmendError {
     #[error("the {0} is empty, expected words")]
     Empty(&'static str),
-    #[error("found reading {found}, expected one of 1 to {last}")]
+    #[error("the {0} holds a line end or another control character, expected one line of words")]
+    Control(&'static str),
+    #[error("found reading {found}, expected {}", numbers(*last))]
     NoReading { found: u32, last: usize },
     #[error("reading {0} does not count; say what is to be known of it in a remark")]
     CountsNot(u32),
@@ -33,12 +35,26 @@ pub enum AmendError {
     Same(u32),
     #[error("the {0} says the same already")]
     SameLine(&'static str),
-    #[error("found utterance {found}, expected one of 1 to {last}")]
+    #[error("{0} {1} says the same already")]
+    SameText(&'static str, u32),
+    #[error("found utterance {found}, expected {}", numbers(*last as usize))]
     NoUtterance { found: u32, last: u32 },
-    #[error("found note {found}, expected one of 1 to {last}")]
+    #[error("found note {found}, expected {}", numbers(*last as usize))]
     NoNote { found: u32, last: u32 },
-    #[error(transparent)]
-    Unit(#[from] ConversionError),
+    #[error("reading {reading} is of another kind: {cause}")]
+    Unit {
+        reading: u32,
+        cause: ConversionError,
+    },
+}
+
+/// What could have been named, of things counted from 1.
+fn numbers(last: usize) -> String {
+    match last {
+        0 => "another thing: the session has none".to_owned(),
+        1 => "1, the only one".to_owned(),
+        _ => format!("one of 1 to {last}"),
+    }
 }
 
 /// The events of one amendment, to be recorded together. One that follows a sign-off takes the
@@ -49,6 +65,9 @@ pub enum AmendError {
 /// Why it cannot be made: nothing is to be recorded then.
 pub fn amend(state: &State, by: Reviewer, what: Amendment) -> Result<Vec<Event>, AmendError> {
     worded("name", by.who)?;
+    if by.who.chars().any(char::is_control) {
+        return Err(AmendError::Control("name"));
+    }
     match &what {
         Amendment::Reading { id, to } => {
             worded("reason", by.why)?;
@@ -60,6 +79,11 @@ pub fn amend(state: &State, by: Reviewer, what: Amendment) -> Result<Vec<Event>,
             if !(1..=last).contains(&found) {
                 return Err(AmendError::NoUtterance { found, last });
             }
+            let written = newest(state, |earlier| match earlier {
+                Amendment::Words { utterance, text } if *utterance == found => Some(text),
+                _ => None,
+            });
+            differs("utterance", found, text, written)?;
         }
         Amendment::Note { note, text } => {
             worded("text", text)?;
@@ -67,6 +91,11 @@ pub fn amend(state: &State, by: Reviewer, what: Amendment) -> Result<Vec<Event>,
             if !(1..=last).contains(&found) {
                 return Err(AmendError::NoNote { found, last });
             }
+            let written = newest(state, |earlier| match earlier {
+                Amendment::Note { note, text } if *note == found => Some(text),
+                _ => None,
+            });
+            differs("note", found, text, written)?;
         }
         Amendment::Job { line, text } => {
             worded("text", text)?;
@@ -96,11 +125,30 @@ pub fn signed_off(state: &State) -> bool {
 
 /// What was written last for a line of the job after the session, without blanks around it.
 pub fn job_line_written(state: &State, line: JobLine) -> Option<&str> {
-    let mut newest_first = state.amendments.iter().rev();
-    newest_first.find_map(|amendment| match amendment {
+    newest(state, |amendment| match amendment {
         Amendment::Job { line: of, text } if *of == line => Some(text.trim()),
         _ => None,
     })
+}
+
+/// What the newest amendment says that `of` has something of.
+fn newest<'a, T: ?Sized>(
+    state: &'a State,
+    of: impl Fn(&'a Amendment) -> Option<&'a T>,
+) -> Option<&'a T> {
+    state.amendments.iter().rev().find_map(of)
+}
+
+fn differs(
+    what: &'static str,
+    number: u32,
+    text: &str,
+    written: Option<&String>,
+) -> Result<(), AmendError> {
+    match written.is_some_and(|written| written.trim() == text.trim()) {
+        true => Err(AmendError::SameText(what, number)),
+        false => Ok(()),
+    }
 }
 
 fn worded(name: &'static str, text: &str) -> Result<(), AmendError> {
@@ -120,15 +168,15 @@ fn fits(state: &State, id: ReadingId, to: &Reading) -> Result<(), AmendError> {
     if !kept.counts() {
         return Err(AmendError::CountsNot(found));
     }
-    to.convert(kept.reading.unit)?;
-    let earlier = state
-        .amendments
-        .iter()
-        .rev()
-        .find_map(|earlier| match earlier {
-            Amendment::Reading { id: of, to } if *of == id => Some(to),
-            _ => None,
-        });
+    to.convert(kept.reading.unit)
+        .map_err(|cause| AmendError::Unit {
+            reading: found,
+            cause,
+        })?;
+    let earlier = newest(state, |earlier| match earlier {
+        Amendment::Reading { id: of, to } if *of == id => Some(to),
+        _ => None,
+    });
     match earlier.unwrap_or(&kept.reading) == to {
         true => Err(AmendError::Same(found)),
         false => Ok(()),

@@ -2,6 +2,7 @@
 
 mod support;
 
+mod amend;
 mod check;
 mod diagnose;
 mod doctor;

@@ -122,7 +122,7 @@ fn what_was_done_to_a_pack_is_named() {
             .run(["verify", "s.zip"])
             .exits(1)
             .stdout(&format!(
-                "does not verify\n`{file}` was changed: it does not match its hash\n\
+                "does not verify: do not rely on it as it is, ask for a copy that does\n`{file}` was changed: it does not match its hash\n\
              5 lines, 3 events, 1 clip\nhead of line 5: {HEAD}\n"
             ));
     }
@@ -242,4 +242,30 @@ fn clips_of_a_killed_session_are_cleared_and_nothing_of_its_record_is_lost() {
     let run = folder.run(["verify", "s"]).exits(0);
     let told = run.read_stdout();
     assert!(told.contains("1 of them removed or left out"), "{told}");
+}
+
+/// What a damaged disk or mail makes of a pack: the file is named, and the rest is still told.
+#[test]
+fn a_pack_with_a_damaged_byte_is_told_apart_by_verify() {
+    for (name, expected) in [
+        (
+            "clips/000001.wav",
+            "`clips/000001.wav` was changed: it does not match its hash",
+        ),
+        ("session.jsonl", "`session.jsonl` line "),
+    ] {
+        let folder = packed();
+        let path = folder.path().join("s.zip");
+        let file = File::open(&path).expect("a pack");
+        let mut zip = ZipArchive::new(file).expect("a zip file");
+        let entry = zip.by_name(name).expect("an entry");
+        let start = entry.data_start().expect("where its bytes begin");
+        let middle = usize::try_from(start + entry.compressed_size() / 2).expect("a place");
+        drop(entry);
+        let mut bytes = fs::read(&path).expect("a pack");
+        bytes[middle] ^= 0x10;
+        fs::write(&path, bytes).expect("a damaged pack");
+        let told = folder.run(["verify", "s.zip"]).exits(1).read_stdout();
+        assert!(told.contains(expected), "{name}: {told}");
+    }
 }

@@ -16,7 +16,7 @@ fn three() -> Folder {
     folder
 }
 
-fn play(folder: &Folder, name: &str, serial: &str) {
+pub fn play(folder: &Folder, name: &str, serial: &str) {
     let procedure = format!("{ROOT}/procedures/cold-benches.yaml");
     let script = format!("{ROOT}/tests/shipped/cold-benches-dry.script");
     let to = format!("sessions/{name}");

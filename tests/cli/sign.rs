@@ -54,6 +54,18 @@ fn an_end_cut_off_and_closed_again_does_not_pass_for_the_signed_one() {
 }
 
 #[test]
+fn the_same_end_is_signed_once_by_a_key() {
+    let folder = signed();
+    let told = folder.run(["verify", "s"]).exits(0).read_stdout();
+    folder.run(["sign", "s", "--key", "a.pem"]).exits(0);
+    folder.run(["verify", "s"]).exits(0).stdout(&told);
+    folder.run(["key", "b.pem"]).exits(0);
+    folder.run(["sign", "s", "--key", "b.pem"]).exits(0);
+    let both = folder.run(["verify", "s"]).exits(0).read_stdout();
+    assert_eq!(both.matches("signed up to line 5").count(), 2, "{both}");
+}
+
+#[test]
 fn a_signature_that_was_changed_is_named() {
     let folder = signed();
     let path = folder.path().join("s/signed/1.sig");
@@ -78,6 +90,10 @@ fn a_key_is_for_its_owner_only() {
     let mode = fs::metadata(&path).expect("a key").permissions().mode();
     assert_eq!(mode & 0o777, 0o600);
     folder.run(["key", "a.pem"]).exits(2);
+    // Where the public key cannot be written, no private one is left without it.
+    fs::write(folder.path().join("b.pub.pem"), "another's").expect("a file");
+    folder.run(["key", "b.pem"]).exits(2);
+    assert!(!folder.path().join("b.pem").exists());
     fs::set_permissions(&path, fs::Permissions::from_mode(0o644)).expect("other permissions");
     let run = folder
         .run(["sign", "s", "--key", "a.pem"])
@@ -134,7 +150,7 @@ fn the_wrong_key_or_a_pack_in_place_of_a_session_is_told_with_what_to_do() {
         ),
         (
             vec!["key", "a.pem"],
-            "cannot make `a.pub.pem`: it is there already; choose another name, or move it away",
+            "cannot make `a.pem`: it is there already; choose another name, or move it away",
         ),
         (
             vec!["pack", "s"],

@@ -36,7 +36,7 @@ fn an_altered_line_is_named() {
         .exits(1)
         .stderr("")
         .stdout(
-            "does not verify\n\
+            "does not verify: do not rely on it as it is, ask for a copy that does\n\
              `session.jsonl` line 2 does not match its hash: it, or the hash of the line before, \
              was altered\n\
              good before the first bad line: 1 line, 0 events, 0 clips\n\
@@ -49,7 +49,7 @@ fn a_removed_line_is_named() {
     let mut lines = lines();
     lines.remove(3);
     verify(&lines.concat()).exits(1).stderr("").stdout(
-        "does not verify\n\
+        "does not verify: do not rely on it as it is, ask for a copy that does\n\
          `session.jsonl` line 4 has number 5, expected 4: a line was removed before it\n\
          good before the first bad line: 3 lines, 2 events, 1 clip\n\
          head of line 3: 28ae678039a6fef8a5aad04cf23984ad44f486c4443a1f123cf094eb09ce8b9a\n",
@@ -61,7 +61,7 @@ fn lines_in_another_order_are_named() {
     let mut lines = lines();
     lines.swap(3, 4);
     verify(&lines.concat()).exits(1).stderr("").stdout(
-        "does not verify\n\
+        "does not verify: do not rely on it as it is, ask for a copy that does\n\
          `session.jsonl` line 4 has number 5, expected 4: the order was changed, number 4 stands \
          in line 5\n\
          good before the first bad line: 3 lines, 2 events, 1 clip\n\
@@ -75,14 +75,14 @@ fn a_cut_end_is_named() {
         .exits(1)
         .stderr("")
         .stdout(
-            "does not verify\n\
+            "does not verify: do not rely on it as it is, ask for a copy that does\n\
              `session.jsonl` line 5 ends in the middle: the last write was cut off; resuming the \
              session sets it aside\n\
              good before the first bad line: 4 lines, 3 events, 1 clip\n\
              head of line 4: 04ff40549c3a60be12119408552e088611e51e142aab0b7a6e85850a7f07fab3\n",
         );
     verify(&lines()[..4].concat()).exits(1).stderr("").stdout(
-        "does not verify\n\
+        "does not verify: do not rely on it as it is, ask for a copy that does\n\
          `session.jsonl` line 5 is missing: no closing line, the end was cut off, or the session \
          was killed and not resumed\n\
          good before the first bad line: 4 lines, 3 events, 1 clip\n\
@@ -99,7 +99,7 @@ fn a_replaced_clip_and_procedure_are_named() {
         .exits(1)
         .stderr("")
         .stdout(&format!(
-            "does not verify\n\
+            "does not verify: do not rely on it as it is, ask for a copy that does\n\
              `procedure/skid.yaml` was changed: it does not match its hash\n\
              `clips/000001.wav` was changed: it does not match its hash\n\
              5 lines, 3 events, 1 clip\n\
@@ -139,7 +139,7 @@ fn a_kept_head_is_looked_for() {
         .exits(1)
         .stderr("")
         .stdout(&format!(
-            "does not verify\n\
+            "does not verify: do not rely on it as it is, ask for a copy that does\n\
              `session.jsonl` has no line with the kept hash `{other}`: its end was cut off or \
              replaced\n\
              5 lines, 3 events, 1 clip\n\
@@ -165,6 +165,7 @@ fn the_answer_for_programs_is_one_document() {
   "open": false,
   "signed": [],
   "first_bad_line": 4,
+  "broken_off": [],
   "faults": [
     {
       "file": "session.jsonl",
@@ -193,7 +194,7 @@ fn what_is_no_session_is_bad_input() {
         .exits(2)
         .stdout("")
         .stderr(
-            "error: cannot read `s/session.jsonl`: it is not there; put it back, connect its \
-             disk or choose another folder\n",
+            "error: found no `s`, expected the folder of a session or its pack; look for a slip in \
+             its name\n",
         );
 }

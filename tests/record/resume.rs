@@ -89,7 +89,10 @@ fn what_is_no_session_is_said() {
         Err(RecordError::NoRecord { .. })
     ));
     let gone = record::read::<Event>(Path::new("no/such/session")).unwrap_err();
-    assert!(gone.to_string().contains("it is not there"), "{gone}");
+    assert!(
+        gone.to_string().contains("found no `no/such/session`"),
+        "{gone}"
+    );
     let file = home.path().join("file");
     fs::write(&file, "").unwrap();
     let below = Record::<Event>::create(&file.join("s"), &opening(), &session.clock.now());

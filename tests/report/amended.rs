@@ -138,7 +138,10 @@ fn what_cannot_be_put_right_is_told() {
         note: 1,
         text: "a text".to_owned(),
     };
-    assert_eq!(refused(note), "found note 1, expected one of 1 to 0");
+    assert_eq!(
+        refused(note),
+        "found note 1, expected another thing: the session has none"
+    );
     let words = |utterance| Amendment::Words {
         utterance,
         text: "two one one".to_owned(),

@@ -227,7 +227,7 @@ function showAll() {
   document.title = `Review: ${report.procedure.title}`;
   const about = [job.unit ?? job.variant_name, job.serial, job.technician, report.time.began.slice(0, 16).replace("T", " "), job.complaint];
   by("about").textContent = about.filter(Boolean).join(", ");
-  by("state").textContent = record.verified ? "The record is whole and unchanged." : `The record does not verify: ${record.faults.join("; ")}`;
+  by("state").textContent = [session.state, ...record.faults].join(" ");
   const open = report.unresolved.length > 0 ? report.unresolved : ["Nothing was left open."];
   by("unresolved").replaceChildren(...open.map((text) => make("li", text)));
   showFindings(report);
