@@ -1,17 +1,20 @@
 #!/usr/bin/env python3
 """The noise of a plant at 16 kHz: seeded, made from what is heard of each source, no recording.
 
-    noise.py KIND SECONDS SEED FILE.wav     KIND: one of the names in KINDS, `plant` for all in turn
+    noise.py KIND SECONDS SEED FILE.wav [TALK.wav ...]   KIND: a name in KINDS, `plant` for all in turn
 
-Writes the file 20 dB below full scale and prints its SHA-256. A supply of 60 Hz, a four-pole motor
+Of what is said in the talk, six people at once make the babble; without it there is none. Writes the
+file 20 dB below full scale and prints its SHA-256. A supply of 60 Hz, a four-pole motor
 at 1,450 turns a minute with six vanes. Spectra, modulation and blows are common practice, no source.
 """
 
 import hashlib
 import sys
 import wave
+from pathlib import Path
 
 import numpy as np
+import voices
 
 RATE = 16_000
 SHAFT_HZ = 1_450 / 60
@@ -145,11 +148,16 @@ def write(path, samples):
 
 
 def main():
-    if len(sys.argv) != 5 or sys.argv[1] not in [*KINDS[:-1], "plant"]:
+    kinds = [*(KINDS if len(sys.argv) > 5 else KINDS[:-1]), "plant"]
+    if len(sys.argv) < 5 or sys.argv[1] not in kinds:
         sys.exit(__doc__)
-    kind, seconds, seed, path = sys.argv[1:]
+    kind, seconds, seed, path, *talk = sys.argv[1:]
     count = int(float(seconds) * RATE)
-    sound = plant(count, int(seed)) if kind == "plant" else noise(kind, count, int(seed))
+    talk = [voices.read(Path(file).read_bytes()) for file in talk]
+    if kind == "plant":
+        sound = plant(count, int(seed), talk)
+    else:
+        sound = noise(kind, count, int(seed), talk)
     print(write(path, 0.1 * sound))
 
 
