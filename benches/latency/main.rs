@@ -8,7 +8,6 @@
 mod card;
 mod sound;
 #[path = "../../tests/live/speech.rs"]
-#[expect(dead_code, reason = "what only tests do with it")]
 mod speech;
 
 use std::io::{BufRead, BufReader};

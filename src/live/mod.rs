@@ -18,6 +18,7 @@ pub use keys::Keys;
 pub use run::{Live, LiveError, Mode};
 pub use shown::Shown;
 
+use crate::conversation;
 use crate::hearing::ear::Heard;
 use crate::hearing::level::Warning;
 use crate::hearing::microphone::MicrophoneError;
@@ -71,5 +72,16 @@ impl Condition {
             Condition::Level(Warning::Drowned) => Phrase::Drowned,
             Condition::Overrun(_) => Phrase::SoundDropped,
         }
+    }
+}
+
+/// What an engine heard, for the conversation.
+fn as_incoming(heard: Heard) -> conversation::Heard {
+    conversation::Heard {
+        hypotheses: heard.hypotheses,
+        rejected: heard.rejected,
+        start_ms: heard.utterance.start_ms,
+        end_ms: heard.utterance.end_ms,
+        samples: heard.utterance.samples,
     }
 }

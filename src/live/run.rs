@@ -10,9 +10,9 @@ use super::engine::Ears;
 use super::gate::Gate;
 use super::signals::Signals;
 use super::sounding::{ECHO_MS, Sounding};
-use super::{Condition, Input};
+use super::{Condition, Input, as_incoming};
 use crate::clock::{Clock, SystemClock};
-use crate::conversation::{Conversation, Cut, Heard, Incoming, Reply, TakeError};
+use crate::conversation::{Conversation, Cut, Incoming, Reply, TakeError};
 use crate::hearing::ear;
 use crate::language::{Automaton, GrammarProblem};
 use crate::record::RecordError;
@@ -62,6 +62,8 @@ pub struct Live<'a> {
     narrow: Automaton,
     sounding: Sounding,
     gate: Gate,
+    /// What is wrong with the level of somebody's speech, until something is heard.
+    bad_level: Option<Phrase>,
     listener: &'a mut dyn Listener,
     complain: fn(&str),
     /// When to try to write again what the disk did not take.
@@ -97,6 +99,7 @@ impl<'a> Live<'a> {
             narrow,
             sounding: Sounding::default(),
             gate: Gate::default(),
+            bad_level: None,
             listener,
             complain,
             retry_at: None,
@@ -261,7 +264,12 @@ impl<'a> Live<'a> {
             Condition::Overrun(ms) => (self.complain)(&format!(
                 "{ms} ms of sound were dropped; the engine is busy"
             )),
-            Condition::Back(_) | Condition::Level(_) => {}
+            // What is understood all the same is no trouble.
+            Condition::Level(_) => {
+                self.bad_level = Some(condition.phrase());
+                return;
+            }
+            Condition::Back(_) => {}
         }
         self.say(condition.phrase());
     }
@@ -311,11 +319,14 @@ impl<'a> Live<'a> {
             self.not_recording(now.ms, trouble);
         }
         self.listener.happened(now.ms, &reply.events);
-        self.mark(&reply.events);
+        let bad_level = self.mark(&reply.events);
         if reply.listen_anew {
             self.ears.set_grammar(self.conversation.grammar());
         }
         self.answer(reply);
+        if let Some(phrase) = bad_level {
+            self.say(phrase);
+        }
         Ok(())
     }
 
@@ -340,14 +351,19 @@ impl<'a> Live<'a> {
         self.mouth.say(GiveWay::None, vec![sentence], through);
     }
 
-    /// A tone for what became of an utterance.
-    fn mark(&self, events: &[Event]) {
+    /// A tone for what became of an utterance, and what to say of the level of one that was not
+    /// understood.
+    fn mark(&mut self, events: &[Event]) -> Option<Phrase> {
         let any = |is: fn(&Event) -> bool| events.iter().any(is);
         if any(|event| matches!(event, Event::NotUnderstood { .. })) {
             self.play(Earcon::NotUnderstood);
-        } else if any(|event| matches!(event, Event::Heard { .. })) {
-            self.play(Earcon::Heard);
+            return self.bad_level.take();
         }
+        if any(|event| matches!(event, Event::Heard { .. })) {
+            self.play(Earcon::Heard);
+            self.bad_level = None;
+        }
+        None
     }
 
     fn play(&self, earcon: Earcon) {
@@ -376,15 +392,5 @@ impl<'a> Live<'a> {
         } else if due <= now {
             self.retry_at = Some(now + RETRY_EVERY_MS);
         }
-    }
-}
-
-fn as_incoming(heard: ear::Heard) -> Heard {
-    Heard {
-        hypotheses: heard.hypotheses,
-        rejected: heard.rejected,
-        start_ms: heard.utterance.start_ms,
-        end_ms: heard.utterance.end_ms,
-        samples: heard.utterance.samples,
     }
 }
