@@ -74,7 +74,7 @@ fn recordings_are_heard_and_other_talk_is_nothing() {
     .stderr("")
     .stdout(
         "audio-fixtures/hearing/en-rms-stop.wav\n     \
-         0.1 to 1.3 s  \"stop\"  command stop\n\
+         0.1 to 1.2 s  \"stop\"  command stop\n\
          audio-fixtures/hearing/en-rms-correction_two_four_five.wav\n     \
          0.2 to 2.4 s  \"correction two four five\"  command correction, reading 245\n\
          audio-fixtures/hearing/en-rms-talk_1.wav\n     \
