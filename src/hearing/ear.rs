@@ -3,13 +3,14 @@
 //!
 //! An ear may have a second engine, a quick one, beside the one that hears best. The quick one alone
 //! hears what comes in while the assistant's own voice sounds, and it is asked first whether an
-//! utterance is "stop": so nobody waits for the other who must stop something. Where both hear the
-//! same, nothing else is likely.
+//! utterance is "stop": so nobody waits for the other who must stop something. Else both are heard
+//! [`together`].
 
 use super::endpoint::{Endpointer, Utterance};
 use super::other_talk::Judge;
 use super::pause::Pause;
 use super::recognizer::{AnyRecognizer, EngineName, HearingError, milliseconds_of, samples_in};
+use super::together;
 use crate::language::{Automaton, Command, Hypothesis, Meaning};
 
 /// An utterance and what the engine made of it.
@@ -164,35 +165,28 @@ impl Ear {
     /// Times from the first sample.
     fn decode(&mut self, samples: Vec<i16>) -> Result<Heard, HearingError> {
         let Some(quick) = &mut self.quick else {
-            return judge(&mut self.recognizer, &self.grammar, samples);
+            return listen(&mut self.recognizer, &self.grammar, samples, None);
         };
-        let heard = judge(quick, &self.grammar, samples.clone());
+        let sure = Judge::of(&quick.name().engine);
+        let heard = listen(quick, &self.grammar, samples.clone(), None);
         if self.among {
             return heard;
         }
         // Where the quick one fails, there is still the other.
-        let judge_of_quick = Judge::of(&quick.name().engine);
-        let beside = heard.ok().filter(|heard| heard.rejected.is_none());
-        let beside = beside.and_then(|heard| Some((self.best_meaning(&heard)?, heard)));
-        let is_stop = |meaning: &Meaning| matches!(meaning, Meaning::Command { command, .. } if *command == Command::Stop);
-        let Some((meaning, beside)) = beside else {
-            return judge(&mut self.recognizer, &self.grammar, samples);
+        let believed = heard.ok().filter(|heard| heard.rejected.is_none());
+        let named = believed.and_then(|heard| Some((self.best_meaning(&heard)?, heard)));
+        let Some((named, beside)) = named else {
+            return listen(&mut self.recognizer, &self.grammar, samples, None);
         };
-        if is_stop(&meaning) && judge_of_quick.is_sure(&beside.hypotheses[0]) {
+        let stops = matches!(&named, Meaning::Command { command, .. } if *command == Command::Stop);
+        if stops && sure.is_sure(&beside.hypotheses[0]) {
             return Ok(beside);
         }
-        let heard = judge(&mut self.recognizer, &self.grammar, samples);
-        match heard {
-            Ok(heard)
-                if self
-                    .best_meaning(&heard)
-                    .is_some_and(|m| m.same_as(&meaning)) =>
-            {
-                Ok(self.agreed(heard))
-            }
-            Ok(heard) if heard.rejected.is_none() && !heard.hypotheses.is_empty() => Ok(heard),
-            _ if is_stop(&meaning) => Ok(beside),
-            heard => heard,
+        let heard = listen(&mut self.recognizer, &self.grammar, samples, Some(&named));
+        let is_heard = |heard: &Heard| heard.rejected.is_none() && !heard.hypotheses.is_empty();
+        match stops && !heard.as_ref().is_ok_and(is_heard) {
+            true => Ok(beside),
+            false => heard,
         }
     }
 
@@ -200,34 +194,29 @@ impl Ear {
         let best = heard.hypotheses.first()?;
         Some(self.grammar.parse(&best.words).meaning())
     }
-
-    /// What both engines hear, of which nothing else is likely and which may fit less well.
-    fn agreed(&self, mut heard: Heard) -> Heard {
-        let judge = Judge::of(&self.recognizer.name().engine);
-        heard.hypotheses.truncate(1);
-        if heard
-            .hypotheses
-            .first()
-            .is_some_and(|best| judge.is_possible(best))
-        {
-            heard.rejected = None;
-        }
-        heard
-    }
 }
 
-/// What an engine hears, and whether that was said to us.
-fn judge(
+/// What an engine hears, beside another that named a meaning, and whether that was said to us.
+fn listen(
     recognizer: &mut AnyRecognizer,
     grammar: &Automaton,
     samples: Vec<i16>,
+    named: Option<&Meaning>,
 ) -> Result<Heard, HearingError> {
     let accepted = recognizer.accept(&samples);
-    let hypotheses = recognizer.finish()?;
+    let mut hypotheses = recognizer.finish()?;
     accepted?;
+    let judge = Judge::of(&recognizer.name().engine);
+    if let Some(named) = named {
+        together::favor(&mut hypotheses, grammar, named);
+    }
+    judge.keep_doubtful(&mut hypotheses);
     let rejected = hypotheses.first().and_then(|best| {
-        let judge = Judge::of(&recognizer.name().engine);
-        judge.rejects(best, &grammar.parse(&best.words).meaning())
+        let meaning = grammar.parse(&best.words).meaning();
+        let both = named.is_some_and(|named| named.same_as(&meaning));
+        judge
+            .rejects(best, &meaning)
+            .filter(|_| !(both && judge.is_possible(best)))
     });
     Ok(Heard {
         hypotheses,

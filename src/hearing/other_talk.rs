@@ -2,6 +2,7 @@
 //! compares with common words, else by how well it fits the sound.
 
 use super::network;
+use super::together::share;
 use super::trust::Trust;
 use crate::language::{Command, Hypothesis, Meaning};
 
@@ -10,6 +11,9 @@ use crate::language::{Command, Hypothesis, Meaning};
 pub struct Judge {
     trust: Option<&'static Trust>,
     lowest: Lowest,
+    /// A meaning that is less likely than so much of the best is not worth a question, where the
+    /// engine says how likely each is.
+    doubtful: Option<f32>,
 }
 
 /// The lowest acoustic scores of an engine at which what it heard was said to us.
@@ -48,15 +52,21 @@ const OF_NETWORK: Lowest = Lowest {
     of_others: -1.8,
 };
 
+/// One in five: a question costs a repeat, a wrong value two, and a readback catches most.
+const DOUBTFUL: f32 = 0.2;
+
 impl Judge {
     /// That of an engine, by its name.
     pub fn of(engine: &str) -> Judge {
-        let lowest = match engine == network::ENGINE {
-            true => OF_NETWORK,
-            false => OF_OTHERS,
+        let (lowest, doubtful) = match engine == network::ENGINE {
+            true => (OF_NETWORK, Some(DOUBTFUL)),
+            false => (OF_OTHERS, None),
         };
-        let trust = Trust::of(engine);
-        Judge { trust, lowest }
+        Judge {
+            trust: Trust::of(engine),
+            lowest,
+            doubtful,
+        }
     }
 
     /// Why a hypothesis with this meaning must be other talk forced into the grammar.
@@ -71,6 +81,14 @@ impl Judge {
         Some(format!(
             "sounds like other talk: acoustic score {acoustic:.1}, expected {lowest:.1} or more"
         ))
+    }
+
+    /// Leaves out meanings that nobody need ask about, beside the best.
+    pub fn keep_doubtful(self, hypotheses: &mut Vec<Hypothesis>) {
+        let best = hypotheses.first().map_or(0.0, share);
+        if let Some(of_best) = self.doubtful {
+            hypotheses.retain(|hypothesis| share(hypothesis) >= of_best * best);
+        }
     }
 
     /// Whether a hypothesis fits well enough where another engine hears the same.

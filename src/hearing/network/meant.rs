@@ -8,10 +8,6 @@ use crate::language::{Automaton, Hypothesis, Meaning, Word};
 
 /// How many meanings are handed on.
 const MOST_MEANINGS: usize = 8;
-/// A meaning that is by so much less likely than the best, in nats, is no doubt worth a question: less
-/// than one in five.
-const DOUBTFUL: f32 = 1.6;
-
 /// What a likelier text without the grammar counts in the acoustic score: it must be likelier by far,
 /// as in noise it is often likelier than what was said.
 const OF_FREE: f32 = 0.5;
@@ -73,8 +69,6 @@ pub fn hypotheses(
     let all: Vec<f32> = scored.iter().map(|(likely, _)| *likely).collect();
     let all = log_sum_exp(&all).max(found.free.likely);
     scored.truncate(MOST_MEANINGS);
-    let best = scored.first().map_or(0.0, |(likely, _)| *likely);
-    scored.retain(|(likely, _)| *likely >= best - DOUBTFUL);
     let hypothesis = |(likely, meant): (f32, Meant)| Hypothesis {
         words: confident(meant.words, (likely - all).exp().min(1.0)),
         score: Some(likely - found.free.likely),
