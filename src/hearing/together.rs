@@ -7,8 +7,10 @@
 
 use crate::language::{Automaton, Hypothesis, Meaning};
 
-/// How much more often PocketSphinx names the meaning that was said than any other one that the network
-/// takes for possible, where it is believed.
+/// How much more often PocketSphinx, where it is believed, names the meaning that was said than any one
+/// other that the network takes for possible. Of 120 utterances of the corpus's training voices, clean,
+/// at 20 dB and at 10 dB, it named 67 right and 6 wrong, and a wrong name is seldom one that the network
+/// finds likely, too: 67 to 3, if every second one were.
 const FAVOR: f32 = 20.0;
 
 /// Gives the meaning that the other engine named its due; likeliest first.
@@ -34,4 +36,56 @@ pub fn favor(hypotheses: &mut [Hypothesis], grammar: &Automaton, named: &Meaning
 pub fn share(hypothesis: &Hypothesis) -> f32 {
     let first = hypothesis.words.first();
     first.and_then(|word| word.confidence).unwrap_or(0.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::language::{Expectation, Language};
+
+    /// Words with a share, and the quick engine's words: the words with their shares then, in percent.
+    fn favored(heard: &[(&str, f32)], named: &str) -> Vec<(String, i32)> {
+        let language = Language::bundled("en-US").unwrap();
+        let grammar = language.compile(&Expectation::everything()).unwrap();
+        let hypothesis = |(words, share): &(&str, f32)| {
+            let mut hypothesis = Hypothesis::exact(words, 0);
+            for word in &mut hypothesis.words {
+                word.confidence = Some(*share);
+            }
+            hypothesis
+        };
+        let mut hypotheses: Vec<Hypothesis> = heard.iter().map(hypothesis).collect();
+        let named = grammar.parse_text(named).meaning();
+        favor(&mut hypotheses, &grammar, &named);
+        let percent = |h: &Hypothesis| (h.text(), (share(h) * 100.0).round() as i32);
+        hypotheses.iter().map(percent).collect()
+    }
+
+    #[test]
+    fn what_the_other_names_gains_by_the_rule_of_bayes() {
+        let heard = [("one two one volts", 0.5), ("one one volts", 0.25)];
+        for (named, expected) in [
+            (
+                "one two one volts",
+                [("one two one volts", 95), ("one one volts", 2)],
+            ),
+            (
+                "one one volts",
+                [("one one volts", 87), ("one two one volts", 9)],
+            ),
+            (
+                "nine volts",
+                [("one two one volts", 50), ("one one volts", 25)],
+            ),
+        ] {
+            let expected = expected.map(|(words, share)| (words.to_owned(), share));
+            assert_eq!(favored(&heard, named), expected);
+        }
+    }
+
+    #[test]
+    fn what_is_all_but_impossible_does_not_win() {
+        let favored = favored(&[("next", 0.98), ("skip", 0.01)], "skip");
+        assert_eq!(favored[0], ("next".to_owned(), 82));
+    }
 }

@@ -226,3 +226,39 @@ fn text<'a>(script: &'a str, more: &[&'a str]) -> Vec<&'a str> {
 fn replay<'a>(script: &'a str, more: &[&'a str]) -> Vec<&'a str> {
     [&["--json"][..], &text(script, more)].concat()
 }
+
+/// Every recording is heard as it was said, so that the session comes to its end; where the weights
+/// are not there, the test says so and passes.
+#[cfg(feature = "network")]
+#[test]
+fn the_recorded_technician_is_heard_through_by_the_network() {
+    let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR"));
+    let weights = root.join("vendor/models/network-en");
+    if !weights.is_dir() {
+        eprintln!(
+            "skipped: no weights in `{}`; run `scripts/setup`",
+            weights.display()
+        );
+        return;
+    }
+    let recordings = root.join("audio-fixtures/cold-benches");
+    let recordings = recordings.to_str().expect("a path in UTF-8");
+    let run = folder("").run([
+        "replay",
+        "cold-benches.yaml",
+        "--audio",
+        recordings,
+        "--engine",
+        "network",
+        "--record",
+        "s",
+        "--json",
+    ]);
+    let document = json(&run.exits(0));
+    assert_eq!(document["ended"], "finished");
+    let conclusion = document["conclusion"].to_string();
+    assert!(
+        conclusion.contains("rotor of the circulator"),
+        "{conclusion}"
+    );
+}
