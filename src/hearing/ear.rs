@@ -10,6 +10,7 @@ use super::endpoint::{Endpointer, Utterance};
 use super::other_talk::Judge;
 use super::pause::Pause;
 use super::recognizer::{AnyRecognizer, EngineName, HearingError, milliseconds_of, samples_in};
+use super::speaking_up;
 use super::together;
 use crate::language::{Automaton, Command, Hypothesis, Meaning};
 
@@ -21,6 +22,8 @@ pub struct Heard {
     /// Why this does not count as speech to us; `None` when it may be parsed. The hypotheses stay,
     /// for the record.
     pub rejected: Option<String>,
+    /// It stands out from the assistant's own voice, which sounded at the same time.
+    pub louder: bool,
     pub utterance: Utterance,
 }
 
@@ -28,8 +31,9 @@ pub struct Heard {
 pub struct Ear {
     recognizer: AnyRecognizer,
     quick: Option<AnyRecognizer>,
-    /// Whether words that mean nothing are listened for, too, which is for the quick one.
-    among: bool,
+    /// Sentences whose words are listened for, too, and mean nothing: the assistant's own. They are
+    /// for the quick one.
+    own: Vec<String>,
     grammar: Automaton,
     /// The newest utterance that was looked at, heard with this grammar; times from its start.
     looked: Option<Heard>,
@@ -40,7 +44,7 @@ impl Ear {
         Ear {
             recognizer,
             quick: None,
-            among: false,
+            own: Vec::new(),
             grammar: Automaton::default(),
             looked: None,
         }
@@ -83,9 +87,9 @@ impl Ear {
     ) -> Result<Vec<String>, HearingError> {
         self.looked = None;
         self.grammar = grammar.clone();
-        self.among = !decoys.is_empty();
+        self.own = decoys.to_vec();
         match &mut self.quick {
-            Some(quick) if self.among => quick.set_grammar_among(grammar, decoys),
+            Some(quick) if !decoys.is_empty() => quick.set_grammar_among(grammar, decoys),
             Some(quick) => {
                 quick.set_grammar(grammar)?;
                 self.recognizer.set_grammar(grammar)
@@ -164,14 +168,14 @@ impl Ear {
 
     /// Times from the first sample.
     fn decode(&mut self, samples: Vec<i16>) -> Result<Heard, HearingError> {
+        if !self.own.is_empty() {
+            return self.decode_over_own(samples);
+        }
         let Some(quick) = &mut self.quick else {
             return listen(&mut self.recognizer, &self.grammar, samples, None);
         };
         let sure = Judge::of(&quick.name().engine);
         let heard = listen(quick, &self.grammar, samples.clone(), None);
-        if self.among {
-            return heard;
-        }
         // Where the quick one fails, there is still the other.
         let believed = heard.ok().filter(|heard| heard.rejected.is_none());
         let named = believed.and_then(|heard| Some((self.best_meaning(&heard)?, heard)));
@@ -188,6 +192,35 @@ impl Ear {
             true => Ok(beside),
             false => heard,
         }
+    }
+
+    /// Where somebody speaks up over the assistant's own voice, that; else all of it.
+    fn decode_over_own(&mut self, samples: Vec<i16>) -> Result<Heard, HearingError> {
+        let engine = self.quick.as_mut().unwrap_or(&mut self.recognizer);
+        if let Some(stretch) = speaking_up::stretch(&samples) {
+            engine.set_grammar(&self.grammar)?;
+            let start_ms = milliseconds_of(stretch.start);
+            let louder = samples[stretch].to_vec();
+            let heard = listen(engine, &self.grammar, louder, None);
+            engine.set_grammar_among(&self.grammar, &self.own)?;
+            let mut heard = heard?;
+            let judge = Judge::of(&engine.name().engine);
+            if heard
+                .hypotheses
+                .first()
+                .is_some_and(|best| judge.speaks_up(best))
+            {
+                for word in heard.hypotheses.iter_mut().flat_map(|h| &mut h.words) {
+                    word.start_ms += start_ms;
+                    word.end_ms += start_ms;
+                }
+                heard.rejected = None;
+                heard.louder = true;
+                heard.utterance.samples = samples;
+                return Ok(heard);
+            }
+        }
+        listen(engine, &self.grammar, samples, None)
     }
 
     fn best_meaning(&self, heard: &Heard) -> Option<Meaning> {
@@ -221,6 +254,7 @@ fn listen(
     Ok(Heard {
         hypotheses,
         rejected,
+        louder: false,
         utterance: Utterance {
             start_ms: 0,
             end_ms: 0,

@@ -4,7 +4,8 @@
 //! A recording is a [`wav`] source, which [`resample`]s; the [`endpoint`]er cuts its samples into
 //! utterances, where a [`voice`] is and by the [`pause`] that what was said needs; an [`ear`] gives each to a [`recognizer`]
 //! and says when what came back is [`other_talk`], by the [`trust`] that it earns or where the words of the
-//! [`background`] fit better; two engines are heard [`together`]. A [`microphone`] is one that is
+//! [`background`] fit better; two engines are heard [`together`], and who is [`speaking_up`] over
+//! the assistant's own voice is heard alone. A [`microphone`] is one that is
 //! [`listening`] to what [`capture`] brings, with a [`level`] to warn about; on its thread a
 //! [`look`] asks the engine, on another, whether an utterance is over. [`engines`] finds out which
 //! recognizers this machine has. How alike [`phones`] make phrases sound is for who writes procedures.
@@ -37,6 +38,7 @@ pub mod ranking;
 pub mod recognizer;
 pub mod resample;
 pub mod scripted;
+pub mod speaking_up;
 pub mod together;
 pub mod trust;
 pub mod voice;

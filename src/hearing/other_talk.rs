@@ -55,6 +55,14 @@ const OF_NETWORK: Lowest = Lowest {
 /// One in five: a question costs a repeat, a wrong value two, and a readback catches most.
 const DOUBTFUL: f32 = 0.2;
 
+/// What "stop" or "stand by" must score, and by how much common words may fit better, where it stands
+/// out from the assistant's own voice: the other voice is in it, so both are worse than in a pause.
+///
+/// Of training voices said 9, 14 and 20 dB above two long prompts 139 of 180 "stop" and "stand by" come
+/// through, and 7 of 360 other words and talks; of voices held out 135 and 13.
+const UP_ACOUSTIC: f32 = -90.0;
+const UP_MARGIN: f32 = -15.0;
+
 impl Judge {
     /// That of an engine, by its name.
     pub fn of(engine: &str) -> Judge {
@@ -89,6 +97,13 @@ impl Judge {
         if let Some(of_best) = self.doubtful {
             hypotheses.retain(|hypothesis| share(hypothesis) >= of_best * best);
         }
+    }
+
+    /// Whether words that stand out from the assistant's own voice are to be taken for "stop" or "stand
+    /// by".
+    pub fn speaks_up(self, best: &Hypothesis) -> bool {
+        let fits = best.acoustic.is_some_and(|score| score >= UP_ACOUSTIC);
+        fits && best.margin.is_some_and(|margin| margin >= UP_MARGIN)
     }
 
     /// Whether a hypothesis fits well enough where another engine hears the same.

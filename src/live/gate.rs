@@ -115,6 +115,7 @@ mod tests {
         Heard {
             hypotheses: vec![Hypothesis::exact(words, 1_000)],
             rejected: None,
+            louder: false,
             utterance: Utterance {
                 start_ms: 1_000,
                 end_ms: 2_000,

@@ -89,8 +89,8 @@ impl Sounding {
     /// Whether a window holds "stop" or "stand by", and not the one of the window before, with
     /// which it overlaps.
     ///
-    /// "Stand by", and what ends with its window, counts only when two windows have it at the same
-    /// place; any other "stop" gets the benefit of the doubt.
+    /// "Stand by" that is no louder than the voice, and what ends with its window, counts only when two
+    /// windows have it at the same place; any other "stop" gets the benefit of the doubt.
     pub fn overhears(&mut self, heard: &Heard, narrow: &Automaton) -> bool {
         let Some((start_ms, end_ms)) = place(heard) else {
             return false;
@@ -100,7 +100,8 @@ impl Sounding {
             return false;
         }
         let again = |(start, end)| start < end_ms && start_ms < end;
-        let doubtful = pauses(heard, narrow) || end_ms + CUT_SHORT_MS > heard.utterance.end_ms;
+        let as_loud = pauses(heard, narrow) && !heard.louder;
+        let doubtful = as_loud || end_ms + CUT_SHORT_MS > heard.utterance.end_ms;
         if !doubtful || self.once.is_some_and(again) {
             self.through = end_ms;
             return true;
@@ -174,6 +175,7 @@ mod tests {
                 margin: None,
             }],
             rejected: None,
+            louder: false,
             utterance: Utterance {
                 start_ms: window_ms,
                 end_ms: window_ms + 2_000,
@@ -262,5 +264,10 @@ mod tests {
         assert!(through("stand by", 5_750, 6_050));
         assert!(!through("stand by", 6_500, 8_000));
         assert!(!through("stand by", 8_000, 9_500), "elsewhere");
+        let louder = Heard {
+            louder: true,
+            ..heard_at("stand by", 10_000, 11_000)
+        };
+        assert!(sounding.overhears(&louder, &everything));
     }
 }

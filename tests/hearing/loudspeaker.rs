@@ -25,6 +25,8 @@ const ONE_IN: usize = 60;
 const ECHOES_DB: [f32; 3] = [-14.0, -26.0, -38.0];
 /// Of the plant.
 const NOISES_DB: [f32; 2] = [-60.0, -42.0];
+/// Samples before and behind a prompt in which nothing but the plant is heard.
+const SILENCE: usize = 16_000;
 /// Of "stop" above the prompt.
 const STOPS_DB: [f32; 4] = [20.0, 12.0, 6.0, 0.0];
 
@@ -166,7 +168,9 @@ fn a_prompt_is_not_taken_for_stop() {
     for prompt in &prompts {
         for echo in ECHOES_DB {
             for noise in NOISES_DB {
-                let mut samples = bench.echo(prompt, echo);
+                let mut samples = vec![0.0; SILENCE];
+                samples.extend(bench.echo(prompt, echo));
+                samples.resize(samples.len() + SILENCE, 0.0);
                 bench.add_noise(&mut samples, noise);
                 played += 1;
                 for heard in bench.through(prompt, &samples) {
@@ -178,6 +182,36 @@ fn a_prompt_is_not_taken_for_stop() {
     }
     println!("false: {} in {played} prompts played", wrong.len());
     assert!(wrong.len() * 25 <= played, "{wrong:?}");
+}
+
+/// What the technician hears at every start, and as long as any prompt.
+const CAUTION: &str = "Warning. Qualified people only. Follow local codes and the site's lock-out \
+                       rules. This tool does not see the machine. Say next when you have understood.";
+
+#[test]
+fn who_speaks_up_is_heard_over_a_long_caution() {
+    let mut bench = Bench::new();
+    let fixtures = root().join("audio-fixtures/hearing");
+    let echo = bench.echo(CAUTION, -26.0);
+    let (mut said, mut caught) = (0, 0);
+    for name in ["en-rms-stop", "en-slt-stop", "en-rms-stand_by"] {
+        let voice = recording(fixtures.join(format!("{name}.wav")));
+        for above in [20.0, 14.0] {
+            for part in [1, 3, 5, 7] {
+                let mut samples = echo.clone();
+                let at = (samples.len() - voice.len()) * part / 8;
+                let loud = at_level(voice.clone(), -26.0 + above);
+                for (sample, voice) in samples[at..].iter_mut().zip(loud) {
+                    *sample += voice;
+                }
+                bench.add_noise(&mut samples, -60.0);
+                said += 1;
+                caught += usize::from(!bench.through(CAUTION, &samples).is_empty());
+            }
+        }
+    }
+    println!("caught over the caution, 14 and 20 dB above it: {caught} of {said}");
+    assert!(caught * 4 >= said * 3, "{caught} of {said}");
 }
 
 #[test]
