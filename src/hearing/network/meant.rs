@@ -88,16 +88,20 @@ fn meaning(grammar: &Automaton, words: &[Written<'_>]) -> Meaning {
     grammar.parse_text(&words.join(" ")).meaning()
 }
 
-/// Words with times: the network gives none, so they share the utterance by their lengths.
+/// Words with times: the network gives none, so they share the utterance by their lengths. Each ends
+/// where the next begins: a comma in a long number is no pause, and a pause tells two values apart.
 fn spread(words: &[Written<'_>], bytes: usize, length_ms: u64) -> Vec<Word> {
     let at = |byte: usize| byte as u64 * length_ms / bytes.max(1) as u64;
-    let word = |word: &Written<'_>| Word {
+    let next = words.iter().skip(1).map(|word| word.bytes.start);
+    let last = words.last().map(|word| word.bytes.end);
+    let ends = next.chain(last);
+    let word = |(word, end): (&Written<'_>, usize)| Word {
         text: word.text.to_owned(),
         start_ms: at(word.bytes.start),
-        end_ms: at(word.bytes.end),
+        end_ms: at(end),
         confidence: None,
     };
-    words.iter().map(word).collect()
+    words.iter().zip(ends).map(word).collect()
 }
 
 fn confident(mut words: Vec<Word>, confidence: f32) -> Vec<Word> {
@@ -111,4 +115,26 @@ fn confident(mut words: Vec<Word>, confidence: f32) -> Vec<Word> {
 fn log_sum_exp(of: &[f32]) -> f32 {
     let largest = of.iter().copied().fold(f32::NEG_INFINITY, f32::max);
     largest + of.iter().map(|x| (x - largest).exp()).sum::<f32>().ln()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_comma_is_no_pause() {
+        let written = "4,   300";
+        let words = [
+            ("four", 0..1),
+            ("three", 5..6),
+            ("zero", 6..7),
+            ("zero", 7..8),
+        ];
+        let words = words.map(|(text, bytes)| Written { text, bytes });
+        let spread = spread(&words, written.len(), 4_000);
+        for pair in spread.windows(2) {
+            assert_eq!(pair[0].end_ms, pair[1].start_ms);
+        }
+        assert_eq!(spread[3].end_ms, 4_000);
+    }
 }
