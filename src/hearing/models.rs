@@ -16,7 +16,7 @@ pub enum Engine {
 
 impl Engine {
     /// In the order in which they are preferred.
-    pub const ALL: [Engine; 3] = [Engine::Vosk, Engine::PocketSphinx, Engine::Network];
+    pub const ALL: [Engine; 3] = [Engine::Vosk, Engine::Network, Engine::PocketSphinx];
 
     /// The name in options, records and messages.
     pub fn name(self) -> &'static str {

@@ -9,24 +9,33 @@ const KEPT: &str = "audio-fixtures/corpus/held-out.json";
 
 #[test]
 fn the_kept_part_is_heard_no_worse_than_when_it_was_measured() {
-    let run = readback([
-        "hear",
-        "--json",
-        "--engine",
-        "pocketsphinx",
-        "--score",
-        KEPT,
-    ])
-    .exits(0);
+    // 24 were right (all 15 clean, 9 of 16 at 10 dB) and 2 wrong.
+    heard_no_worse("pocketsphinx", 0.602, 0.207);
+}
+
+/// Where the weights are not there, the test says so and passes.
+#[cfg(feature = "network")]
+#[test]
+fn the_kept_part_is_heard_by_the_network_no_worse_than_when_it_was_measured() {
+    let weights = concat!(env!("CARGO_MANIFEST_DIR"), "/vendor/models/network-en");
+    if !std::path::Path::new(weights).is_dir() {
+        eprintln!("skipped: no weights in `{weights}`; run `scripts/setup`");
+        return;
+    }
+    // 29 were right (all 15 clean, 14 of 16 at 10 dB) and 1 wrong.
+    heard_no_worse("network", 0.793, 0.162);
+}
+
+/// A share may be as far from what was measured as the interval goes.
+fn heard_no_worse(engine: &str, right: f64, wrong: f64) {
+    let run = readback(["hear", "--json", "--engine", engine, "--score", KEPT]).exits(0);
     let scores: Value = serde_json::from_str(&run.read_stdout()).expect("JSON");
     let all = &scores["all"][0];
     let share = |name: &str| all[name]["share"].as_f64().expect("a share");
     let end = |share: &Value, name: &str| share[name].as_f64().expect("an end");
     assert_eq!(all["said"], 31);
-    // When it was measured 22 were right (all 15 clean, 7 of 16 at 10 dB) and 2 wrong. Here a share may be as far from that as the
-    // interval goes.
-    assert!(share("right") >= 0.534, "{all}");
-    assert!(share("wrong") <= 0.207, "{all}");
+    assert!(share("right") >= right, "{all}");
+    assert!(share("wrong") <= wrong, "{all}");
     assert!(end(&all["right"], "low") < share("right"));
     assert!(end(&all["right"], "high") > share("right"));
     let sum = share("right") + share("wrong") + share("rejected");

@@ -44,8 +44,8 @@ pub fn of(engine: Engine, model: &Path, locale: &str) -> Result<String, Failure>
 fn when_to_use(engine: Engine) -> &'static str {
     match engine {
         Engine::Vosk => "for other languages, and for English with a model of its own",
-        Engine::Network => "for English in noise, on a machine with two cores",
-        Engine::PocketSphinx => "for English where it is quiet, or on a weak machine",
+        Engine::Network => "for English, on a machine with two cores",
+        Engine::PocketSphinx => "for English on a weak machine",
     }
 }
 
