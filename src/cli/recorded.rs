@@ -33,6 +33,15 @@ pub struct Guides {
 /// It is no session, not even its first line holds, or its procedure is gone or none.
 pub fn open(session: &Path) -> Result<RecordedSession, Failure> {
     let opened = opened::open(session)?;
+    let unpacked = opened.folder().to_string_lossy().into_owned();
+    read_up_to_fault(opened).map_err(|failure| match failure {
+        // Nobody knows the folder into which a pack was unpacked.
+        Failure::Input(told) => Failure::Input(told.replace(&unpacked, &session.to_string_lossy())),
+        failure => failure,
+    })
+}
+
+fn read_up_to_fault(opened: Opened) -> Result<RecordedSession, Failure> {
     let verification = record::verify(opened.folder(), None)?;
     let recorded = record::read_up_to_fault::<Event>(opened.folder())?;
     with_procedure(opened, recorded, verification, &mut Guides::default())

@@ -267,5 +267,7 @@ fn a_pack_with_a_damaged_byte_is_told_apart_by_verify() {
         fs::write(&path, bytes).expect("a damaged pack");
         let told = folder.run(["verify", "s.zip"]).exits(1).read_stdout();
         assert!(told.contains(expected), "{name}: {told}");
+        let report = folder.run(["report", "s.zip"]).to_string();
+        assert!(!report.contains("/readback-"), "{report}");
     }
 }
