@@ -2,6 +2,7 @@
 //! core and of memory, and what is taken for words.
 //!
 //! `READBACK_NOISE` names a WAV file; `scripts/corpus/noise.py` makes them of any length.
+//! `READBACK_ENGINE` names another engine than PocketSphinx.
 
 use std::fs::{self, File};
 use std::io::BufReader;
@@ -69,8 +70,11 @@ impl Listening {
         let grammar = language.compile(&Expectation::everything());
         let grammar = grammar.expect("a grammar");
         let places = Places::of_this_machine(None);
-        let engine = engines::open(Some(Engine::PocketSphinx), "en-US", &places);
-        let mut ear = Ear::new(engine.expect("`scripts/setup` fetches it"));
+        let named = std::env::var("READBACK_ENGINE").ok();
+        let engine = named.map(|name| Engine::named(&name).expect("the name of an engine"));
+        let engine = engine.unwrap_or(Engine::PocketSphinx);
+        let ear = engines::ear(Some(engine), "en-US", &places);
+        let mut ear = ear.expect("`scripts/setup` fetches it");
         ear.set_grammar(&grammar).expect("a grammar");
         Listening {
             resampler: Resampler::new(RATE_OF_MICROPHONE).expect("a rate"),

@@ -348,7 +348,7 @@ mod tests {
     #[test]
     fn the_network_has_scores_of_its_own() {
         let rejected = |word, acoustic| heard_by("network", word, acoustic).rejected.is_some();
-        assert!(!rejected("back", -1.7) && rejected("back", -1.9));
+        assert!(!rejected("back", -1.5) && rejected("back", -1.7));
         assert!(!rejected("next", -1.1) && rejected("next", -1.3));
         assert!(!rejected("stop", -2.9) && rejected("stop", -3.1));
     }

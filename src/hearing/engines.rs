@@ -207,11 +207,11 @@ mod tests {
     fn without_any_model_it_says_how_to_get_one() {
         assert_eq!(
             refused(None, "en-US", &nowhere()),
-            "no vosk model for `en-US` was found, no pocketsphinx model for `en-US` was found, no \
-             network model for `en-US` was found; put a Vosk model for `en` into \
-             `/data/readback/models`, or name it with `--model` or READBACK_VOSK_MODEL; or run \
-             `scripts/setup`, or install Debian's `pocketsphinx-en-us`; or fetch the network's \
-             model with `scripts/setup`"
+            "no vosk model for `en-US` was found, no network model for `en-US` was found, no \
+             pocketsphinx model for `en-US` was found; put a Vosk model for `en` into \
+             `/data/readback/models`, or name it with `--model` or READBACK_VOSK_MODEL; or fetch \
+             the network's model with `scripts/setup`; or run `scripts/setup`, or install Debian's \
+             `pocketsphinx-en-us`"
         );
         assert_eq!(
             refused(Some(Engine::PocketSphinx), "ko-KR", &nowhere()),
