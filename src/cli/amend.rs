@@ -45,7 +45,12 @@ pub struct Arguments {
     #[arg(long, value_name = "NUMBER", group = "what", requires = "value")]
     reading: Option<u32>,
     /// The value it was, with its unit, or `over range`, `short` or `no reading`
-    #[arg(long, requires = "reading", allow_hyphen_values = true)]
+    #[arg(
+        long,
+        requires = "reading",
+        conflicts_with_all = ["heard", "note", "job", "remark", "sign"],
+        allow_hyphen_values = true
+    )]
     value: Option<String>,
     /// The number of the utterance in which other words were said
     #[arg(long, value_name = "NUMBER", group = "what", requires = "text")]

@@ -60,14 +60,26 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
 }
 
 fn clear(session: &Path, before: Day, clock: &SystemClock) -> Cleared {
-    let done = record::clear_clips(session, before, clock.now().wall);
-    let (clips, error) = match done {
+    let (clips, error) = match clear_whole(session, before, clock) {
         Ok(clips) => (Some(clips), None),
-        Err(error) => (None, Some(error.to_string())),
+        Err(failure) => (None, Some(failure.to_string())),
     };
     Cleared {
         session: session.to_string_lossy().into_owned(),
         clips,
         error,
     }
+}
+
+/// A record would verify without the clips that tell what is wrong with it. One that was killed has nothing
+/// wrong but its end, and its clips need not be kept for that.
+fn clear_whole(session: &Path, before: Day, clock: &SystemClock) -> Result<usize, Failure> {
+    let faults = record::verify(session, None)?.faults;
+    if let Some(fault) = faults.iter().find(|fault| fault.line.is_none()) {
+        return Err(Failure::refused(format_args!(
+            "the record in `{}` does not verify and was left as it is: {fault}",
+            session.display()
+        )));
+    }
+    Ok(record::clear_clips(session, before, clock.now().wall)?)
 }

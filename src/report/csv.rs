@@ -2,7 +2,7 @@
 
 use super::model::{Reading, Report};
 
-const COLUMNS: [&str; 21] = [
+const COLUMNS: [&str; 23] = [
     "number",
     "at",
     "ms",
@@ -24,6 +24,8 @@ const COLUMNS: [&str; 21] = [
     "confidence",
     "clip",
     "typed",
+    "corrected",
+    "corrected_judged",
 ];
 
 /// Every reading in a line, withdrawn ones too, under a line of column names.
@@ -47,6 +49,7 @@ fn fields(reading: &Reading) -> [String; COLUMNS.len()] {
     let text = |text: &Option<String>| harmless(text.as_deref().unwrap_or_default());
     let number = |number: &Option<String>| number.clone().unwrap_or_default();
     let heard = reading.heard.as_ref();
+    let corrected = reading.corrected.as_ref();
     [
         reading.number.to_string(),
         reading.at.clone(),
@@ -74,6 +77,12 @@ fn fields(reading: &Reading) -> [String; COLUMNS.len()] {
             .unwrap_or_default(),
         text(&heard.and_then(|heard| heard.clip.clone())),
         reading.typed.to_string(),
+        corrected
+            .map(|corrected| harmless(&corrected.value))
+            .unwrap_or_default(),
+        corrected
+            .map(|corrected| named(&corrected.judged))
+            .unwrap_or_default(),
     ]
 }
 

@@ -1,6 +1,6 @@
 //! What a session leaves to do or to look at.
 
-use super::model::{Done, Report, Standing, Verdict};
+use super::model::{Done, Judged, Report, Standing, Verdict};
 use super::wording::counted;
 use crate::session::{Ended, JobLine, State};
 
@@ -10,6 +10,7 @@ pub(super) fn list(report: &Report, state: &State) -> Vec<String> {
     open.extend(ending(report, state));
     open.extend(judgements(report));
     open.extend(judged_again(report));
+    open.extend(corrected_out(report));
     open.extend(holds(report));
     open.extend(skipped(report));
     open.extend(readings(report));
@@ -52,6 +53,28 @@ fn judgements(report: &Report) -> Vec<String> {
                 )),
                 Verdict::Finding | Verdict::Overridden => None,
             }
+        })
+        .collect()
+}
+
+/// What was inside its limits and is not by what it was corrected to, be it a proof or a test.
+fn corrected_out(report: &Report) -> Vec<String> {
+    let counting = report.readings.iter().filter(|row| row.standing.counts());
+    counting
+        .filter(|row| row.judged == Judged::Inside)
+        .filter_map(|row| {
+            let corrected = row.corrected.as_ref()?;
+            let side = match corrected.judged {
+                Judged::Below => "below",
+                Judged::Above => "above",
+                Judged::NoValue => "which shows no value for",
+                Judged::Inside | Judged::NoLimits => return None,
+            };
+            Some(format!(
+                "Reading {}, \"{}\", was corrected to {}, {side} its limits: what was proved or \
+                 decided by it no longer is.",
+                row.number, row.step, corrected.value
+            ))
         })
         .collect()
 }

@@ -85,7 +85,7 @@ fn a_record_with_a_changed_file_is_not_signed_off() {
 fn what_cannot_be_put_right_is_told_with_what_can() {
     let folder = played();
     let why = ["--why", "read off the photo"];
-    let told: [(&[&str], &str); 5] = [
+    let told: [(&[&str], &str); 6] = [
         (
             &["--note", "1", "--text", "x"],
             "found note 1, expected another thing: the session has none",
@@ -99,6 +99,10 @@ fn what_cannot_be_put_right_is_told_with_what_can() {
             "reading 1 is of another kind: cannot convert `V` to `count`",
         ),
         (&["--remark", ""], "'--remark <TEXT>'"),
+        (
+            &["--remark", "x", "--value", "3"],
+            "the argument '--remark <TEXT>' cannot be used with '--value <VALUE>'",
+        ),
         (&["--sign", ""], "'--sign <STATEMENT>'"),
     ];
     for (what, expected) in told {

@@ -3,6 +3,9 @@
 use std::fs;
 use std::process::Command;
 
+use readback::clock::WallTime;
+use readback::record::{Record, Resumed};
+
 use crate::support::Folder;
 use crate::verify::{EVENTS, session};
 
@@ -41,10 +44,24 @@ fn an_end_cut_off_and_closed_again_does_not_pass_for_the_signed_one() {
     let path = folder.path().join("s/session.jsonl");
     let lines: Vec<&str> = EVENTS.split_inclusive('\n').collect();
     fs::write(&path, lines[..3].concat()).expect("a shorter record");
-    // Who knows the layout can close it again: taking clips off does it here.
-    folder
-        .run(["clear", "s", "--before", "2100-01-01"])
-        .exits(0);
+    // Taking clips off would close it again.
+    let clear = ["clear", "s", "--before", "2100-01-01"];
+    let told = folder.run(clear).exits(1).stdout("").to_string();
+    assert!(
+        told.contains("does not verify and was left as it is"),
+        "{told}"
+    );
+    // Who knows the layout can do it.
+    let wall = WallTime::parse("2026-03-05T08:00:00.000+01:00").expect("a time");
+    let resumed = Record::<serde_json::Value>::resume(&folder.path().join("s"), wall);
+    let Resumed {
+        mut record, now, ..
+    } = resumed.expect("a record");
+    record
+        .append(&now, vec![serde_json::json!({"later": 1})], None)
+        .expect("a disk");
+    record.close(&now).expect("a disk");
+    drop(record);
     let run = folder.run(["verify", "s"]).exits(1);
     let told = run.read_stdout();
     assert!(

@@ -155,3 +155,24 @@ fn what_cannot_be_put_right_is_told() {
     };
     assert_eq!(refused(empty), "the remark is empty, expected words");
 }
+
+#[test]
+fn a_proof_that_was_corrected_out_of_its_limits_is_left_open() {
+    let folder = stalled();
+    let session = folder.path().join("session");
+    let before = played::report(&session);
+    let inside = |row: &&report::model::Reading| row.judged == report::model::Judged::Inside;
+    let row = before.readings.iter().find(inside).expect("a reading");
+    let to = format!("500 {}", row.unit);
+    amend(&session, value(row.number, &to)).expect("an amendment");
+    let after = played::report(&session);
+    let told = format!(
+        "Reading {}, \"{}\", was corrected to {to}",
+        row.number, row.step
+    );
+    let open = after.unresolved.iter().find(|open| open.starts_with(&told));
+    let open = open.unwrap_or_else(|| panic!("{told}: {:?}", after.unresolved));
+    assert!(open.contains("above its limits"), "{open}");
+    let table = report::csv(&after);
+    assert!(table.contains(&format!(",{to},above\r\n")), "{table}");
+}
