@@ -84,7 +84,9 @@ fn findings(index: &Transaction, session: i64, report: &Report) -> Result<(), ru
     let mut insert = index.prepare_cached("INSERT INTO finding VALUES (?1, ?2, ?3, ?4, ?5, ?6)")?;
     for row in report.findings.iter().filter(|row| row.stands) {
         let verdict = name(&row.verdict);
-        for found in &row.findings {
+        // As the readings, by what was corrected after the session.
+        let judged_again = row.again.as_ref().map(|again| &again.findings);
+        for found in judged_again.unwrap_or(&row.findings) {
             insert.execute(params![
                 session,
                 row.procedure,

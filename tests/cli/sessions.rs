@@ -169,3 +169,16 @@ fn an_index_is_not_made_where_nothing_may_be_written() {
     writable(true, &sessions);
     assert_eq!(folders(&listed), ["c", "b", "a"]);
 }
+
+#[test]
+fn a_finding_judged_again_is_counted_as_it_is_now() {
+    let folder = three();
+    for number in ["1", "2", "3", "4", "5"] {
+        let by = ["amend", "sessions/a", "--by", "M. Lind", "--why", "misread"];
+        let reading = ["--reading", number, "--value", "175 count"];
+        folder.run(by.iter().chain(&reading)).exits(0);
+    }
+    let with = |finding| json(&folder, &["--finding", finding]);
+    assert_eq!(folders(&with("stalled")), ["a"]);
+    assert_eq!(folders(&with("dry")).len(), 2);
+}
