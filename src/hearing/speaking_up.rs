@@ -6,6 +6,7 @@
 
 use std::ops::Range;
 
+use super::level::level_db;
 use super::voice::FRAME;
 
 /// By so much the louder voice stands out, in decibels. One vowel of a voice stands out from its others
@@ -29,7 +30,8 @@ const MARGIN: usize = 8;
 
 /// Where in a window of 16 kHz samples one word or two stand out; `None` where nothing does.
 pub fn stretch(samples: &[i16]) -> Option<Range<usize>> {
-    let levels: Vec<f32> = samples.as_chunks::<FRAME>().0.iter().map(level).collect();
+    let frames = samples.as_chunks::<FRAME>().0.iter();
+    let levels: Vec<f32> = frames.map(|frame| level_db(frame)).collect();
     let mut sorted = levels.clone();
     sorted.sort_by(f32::total_cmp);
     let noise = *sorted.get(sorted.len() / 10)?;
@@ -46,12 +48,6 @@ pub fn stretch(samples: &[i16]) -> Option<Range<usize>> {
     let start = word.start.saturating_sub(MARGIN) * FRAME;
     let end = ((word.end + MARGIN) * FRAME).min(samples.len());
     (fewest && whole).then_some(start..end)
-}
-
-/// In decibels above one step of a sample.
-fn level(frame: &[i16; FRAME]) -> f32 {
-    let power: f32 = frame.iter().map(|s| f32::from(*s).powi(2)).sum();
-    10.0 * (power / FRAME as f32 + 1.0).log10()
 }
 
 /// The longest run of loud frames, gaps within it counted.

@@ -91,9 +91,7 @@ impl Bench {
                 low + 0.1 * white + 0.05 * hum
             })
             .collect();
-        for (sample, noise) in to.iter_mut().zip(at_level(noise, db)) {
-            *sample += noise;
-        }
+        mix(to, &noise, db);
     }
 
     /// Which of what is heard comes through while the sentence sounds.
@@ -129,6 +127,13 @@ fn at_level(samples: Vec<f32>, db: f32) -> Vec<f32> {
         .into_iter()
         .map(|s| (s * gain).clamp(-32_768.0, 32_767.0))
         .collect()
+}
+
+/// Adds a sound at a level.
+fn mix(to: &mut [f32], sound: &[f32], db: f32) {
+    for (sample, added) in to.iter_mut().zip(at_level(sound.to_vec(), db)) {
+        *sample += added;
+    }
 }
 
 fn root() -> &'static Path {
@@ -200,10 +205,7 @@ fn who_speaks_up_is_heard_over_a_long_caution() {
             for part in [1, 3, 5, 7] {
                 let mut samples = echo.clone();
                 let at = (samples.len() - voice.len()) * part / 8;
-                let loud = at_level(voice.clone(), -26.0 + above);
-                for (sample, voice) in samples[at..].iter_mut().zip(loud) {
-                    *sample += voice;
-                }
+                mix(&mut samples[at..], &voice, -26.0 + above);
                 bench.add_noise(&mut samples, -60.0);
                 said += 1;
                 caught += usize::from(!bench.through(CAUTION, &samples).is_empty());
@@ -228,10 +230,7 @@ fn stop_is_heard_over_a_prompt() {
             let voice = &voices[number % voices.len()];
             let at = (samples.len().saturating_sub(voice.len())) * (number % 5) / 5;
             samples.resize(samples.len().max(at + voice.len()), 0.0);
-            let loud = at_level(voice.clone(), -26.0 + above);
-            for (sample, voice) in samples[at..].iter_mut().zip(loud) {
-                *sample += voice;
-            }
+            mix(&mut samples[at..], voice, -26.0 + above);
             bench.add_noise(&mut samples, -60.0);
             said += 1;
             caught += usize::from(!bench.through(prompt, &samples).is_empty());
