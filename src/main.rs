@@ -6,7 +6,7 @@ fn main() -> ExitCode {
     match readback::cli::run() {
         Ok(answer) => answer.exit_code(),
         Err(failure) => {
-            eprintln!("error: {failure}");
+            eprintln!("error: {}", readback::cli::visible(&failure.to_string()));
             failure.exit_code()
         }
     }

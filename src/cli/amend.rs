@@ -15,8 +15,9 @@ use crate::session::{self, AmendError, Amendment, Event, JobLine, ReadingId, Rev
 ///
 /// Nothing recorded is changed: the amendment is added to the record with who and why, the report
 /// shows the earlier value beside the corrected one, and findings that rest on it are judged again
-/// beside the original. Readings, utterances and notes are counted from 1, in their order. A record
-/// that does not verify is not signed off; anything else is added to it with a warning.
+/// beside the original. Readings, utterances and notes bear the numbers that the report and the
+/// review name. A record that does not verify is not signed off; anything else is added to it with
+/// a warning, as long as its lines hold together and its procedure is as it was.
 ///
 /// Examples:
 ///
@@ -34,15 +35,15 @@ pub struct Arguments {
     #[arg(long, value_name = "NAME", value_parser = NonEmptyStringValueParser::new())]
     by: String,
     /// Why; a reading needs it
+    #[arg(long, value_name = "REASON", value_parser = NonEmptyStringValueParser::new())]
+    why: Option<String>,
+    /// The number of the reading that was another value
     #[arg(
         long,
-        value_name = "REASON",
-        default_value = "",
-        hide_default_value = true
+        value_name = "NUMBER",
+        group = "what",
+        requires_all = ["value", "why"]
     )]
-    why: String,
-    /// The number of the reading that was another value
-    #[arg(long, value_name = "NUMBER", group = "what", requires = "value")]
     reading: Option<u32>,
     /// The value it was, with its unit, or `over range`, `short` or `no reading`
     #[arg(
@@ -204,7 +205,7 @@ fn asked(arguments: &Arguments) -> Asked {
     };
     Asked {
         by: arguments.by.clone(),
-        why: arguments.why.clone(),
+        why: text(&arguments.why),
         what,
     }
 }

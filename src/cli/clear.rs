@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use serde::Serialize;
 
-use super::{Answer, Failure, Output};
+use super::{Answer, Failure, Output, visible};
 use crate::clock::{Clock, Day, SystemClock};
 use crate::record;
 
@@ -50,7 +50,9 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
                 (Some(clips), _) => {
                     output.line(format_args!("{}: {clips} removed", row.session))?
                 }
-                (None, error) => eprintln!("error: {}", error.as_deref().unwrap_or_default()),
+                (None, error) => {
+                    eprintln!("error: {}", visible(error.as_deref().unwrap_or_default()));
+                }
             }
         }
     }

@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use indexmap::IndexMap;
 
 use super::{Answer, Failure, Output, procedure_files, readings_file};
-use crate::diagnosis::{self, Judged, Judgement, Report, Series, Table};
+use crate::diagnosis::{self, Judged, Judgement, Numbers, Report, Series, Table};
 use crate::procedure::{
     FindingRow, Procedure, QuantityDefinition, Step, StepId, StepKind, VariantId,
 };
@@ -83,9 +83,12 @@ fn text(judgement: &Judgement, table: &Table) -> String {
             let say = row.map(|row| row.say.get(table.variant).written.as_str());
             format!("{}: {}\n", finding.id, say.unwrap_or_default())
         }
-        None => format!("no finding: {}\n", judgement.ask().unwrap_or_default()),
+        None => format!(
+            "no finding: {}\n",
+            judgement.ask(Numbers::FromOne).unwrap_or_default()
+        ),
     };
-    for line in judgement.why(table) {
+    for line in judgement.why(table, Numbers::FromOne) {
         text += &format!("  {line}\n");
     }
     text

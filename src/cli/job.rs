@@ -1,6 +1,6 @@
 //! What `run` and `replay` have in common: what is known of the job, and what listens.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use super::Failure;
 use super::job_file::{self, JobFile};
@@ -64,11 +64,20 @@ impl Job {
             complaint,
             technician,
         } = file.unwrap_or_default();
-        let wrong = |why| Failure::input(format_args!("the job's serial number: {why}"));
+        let file_name = self.job.as_deref().map(Path::display);
+        let wrong = |why| {
+            let file = file_name.as_ref().map(ToString::to_string);
+            let file = file.unwrap_or_default();
+            Failure::input(format_args!("{file}: the serial number: {why}"))
+        };
         let filed = serial.as_deref().map(on_plate).transpose().map_err(wrong)?;
+        let named = match (&self.variant, &self.job) {
+            (None, Some(file)) => format!("{}: ", file.display()),
+            _ => String::new(),
+        };
         let variant = self.variant.clone().or(variant);
         if let Some(variant) = &variant {
-            known(variant, library)?;
+            known(variant, library, &named)?;
         }
         Ok(Opening {
             technician: self.name.clone().or(technician),
@@ -106,13 +115,14 @@ fn on_plate(text: &str) -> Result<String, String> {
     }
 }
 
-fn known(found: &str, library: &Library) -> Result<(), Failure> {
+/// `named` is where it was named, if that is a file.
+fn known(found: &str, library: &Library, named: &str) -> Result<(), Failure> {
     let variants = &library.main().variants;
     let known: Vec<String> = variants.keys().map(|id| format!("`{id}`")).collect();
     match variants.keys().any(|id| id.as_str() == found) {
         true => Ok(()),
         false => Err(Failure::input(format_args!(
-            "found the variant `{found}`, expected one of {}; name it with `--variant`",
+            "{named}found the variant `{found}`, expected one of {}; name it with `--variant`",
             known.join(", ")
         ))),
     }

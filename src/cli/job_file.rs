@@ -57,14 +57,31 @@ fn wrong(name: &str, error: &serde_saphyr::Error) -> Failure {
     let place = error
         .location()
         .map_or_else(String::new, |at| format!(":{}:{}", at.line(), at.column()));
-    let message = error.without_snippet().to_string();
-    let line = message.lines().next().unwrap_or_default();
-    let end = line.find(" at line ").unwrap_or(line.len());
-    let what = line[..end].trim_end_matches(['.', ':', ',']);
+    let what = found(error.without_snippet());
     Failure::input(format_args!(
         "{name}{place}: {what}; expected a job in YAML with any of `reference`, `site`, `unit`, \
-         `variant`, `serial`, `complaint` and `technician`"
+         `variant`, `serial`, `complaint` and `technician`, each once and with a text"
     ))
+}
+
+/// What stands there instead, without the place, which is told apart.
+fn found(error: &serde_saphyr::Error) -> String {
+    use serde_saphyr::Error;
+    match error {
+        Error::DuplicateMappingKey { key: Some(key), .. } => format!("`{key}` stands twice"),
+        Error::DuplicateMappingKey { .. } => "a line stands twice".to_owned(),
+        Error::MultipleDocuments { .. } => "a second document begins".to_owned(),
+        Error::SerdeUnknownField { field, .. } => format!("found `{field}`"),
+        Error::Unexpected { expected, .. } if expected.contains("string") => {
+            "found a list or a group of lines where a text belongs".to_owned()
+        }
+        error => {
+            let message = error.to_string();
+            let line = message.lines().next().unwrap_or_default();
+            let end = line.find(" at line ").unwrap_or(line.len());
+            line[..end].trim_end_matches(['.', ':', ',']).to_owned()
+        }
+    }
 }
 
 #[cfg(test)]
@@ -84,6 +101,15 @@ mod tests {
         let wrong = parse("j.yaml", "serial: X1\nsereal: X2\n").expect_err("no such line");
         let message = wrong.to_string();
         assert!(message.starts_with("j.yaml:2:1: "), "{message}");
+        assert!(message.contains("found `sereal`; expected"), "{message}");
         assert!(message.contains("`serial`, `complaint`"), "{message}");
+        let twice = parse("j.yaml", "serial: X1\nserial: X2\n").expect_err("one of them");
+        let twice = twice.to_string();
+        assert!(
+            twice.starts_with("j.yaml:2:1: `serial` stands twice; "),
+            "{twice}"
+        );
+        let list = parse("j.yaml", "serial: [X1]\n").expect_err("a list");
+        assert!(list.to_string().contains("found a list"), "{list}");
     }
 }

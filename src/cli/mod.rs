@@ -50,7 +50,7 @@ mod voices;
 use clap::{Parser, Subcommand};
 
 pub use failure::Failure;
-pub use output::{Answer, Output};
+pub use output::{Answer, Output, visible};
 
 const EXIT_CODES: &str = "\
 Exit codes: 0 done, 1 the answer is \"no\", 2 bad input or usage, 3 a device, an engine or a model \

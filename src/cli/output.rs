@@ -1,5 +1,6 @@
 //! The answer on stdout, as text or as one JSON document.
 
+use std::borrow::Cow;
 use std::fmt;
 use std::io::{self, Write};
 use std::process::ExitCode;
@@ -54,14 +55,14 @@ impl Output {
         self.json
     }
 
-    /// Writes text as it stands and shows it at once.
+    /// Writes text, its control characters made [`visible`], and shows it at once.
     ///
     /// # Errors
     ///
     /// [`Failure::Closed`] where nobody reads any more.
     pub fn text(&mut self, text: impl fmt::Display) -> Result<(), Failure> {
         let mut to = self.to.lock();
-        write!(to, "{text}")
+        write!(to, "{}", visible(&text.to_string()))
             .and_then(|()| to.flush())
             .map_err(|error| cannot_write(&error))
     }
@@ -84,6 +85,23 @@ impl Output {
         let text = serde_json::to_string_pretty(document).map_err(Failure::input)?;
         self.line(text)
     }
+}
+
+/// The text with its control characters spelled out, so that no terminal acts on what stands in the
+/// name of a file: all but tabs and the ends of lines.
+pub fn visible(text: &str) -> Cow<'_, str> {
+    let plain = |letter: char| !letter.is_control() || matches!(letter, '\n' | '\r' | '\t');
+    if text.chars().all(plain) {
+        return Cow::Borrowed(text);
+    }
+    let mut shown = String::with_capacity(text.len());
+    for letter in text.chars() {
+        match plain(letter) {
+            true => shown.push(letter),
+            false => shown.extend(letter.escape_debug()),
+        }
+    }
+    Cow::Owned(shown)
 }
 
 fn cannot_write(error: &io::Error) -> Failure {

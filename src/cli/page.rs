@@ -17,12 +17,20 @@ const PORT: u16 = 7323;
 #[derive(Debug, clap::Args)]
 pub struct Page {
     /// Show the session on a page for a browser of this machine, at this port [default: 7323]
-    #[arg(long, value_name = "PORT", num_args = 0..=1, require_equals = true)]
+    #[arg(long, value_name = "PORT", num_args = 0..=1, require_equals = true, value_parser = port)]
     screen: Option<Option<u16>>,
     /// Show the page to other devices, at this address of this machine, with or without a port.
     /// They need the token that is written then
     #[arg(long, value_name = "ADDRESS", value_parser = address)]
     listen: Option<SocketAddr>,
+}
+
+/// # Errors
+///
+/// It is no port.
+pub fn port(text: &str) -> Result<u16, String> {
+    let port = text.parse();
+    port.map_err(|_| "expected a number from 0 to 65535; 0 takes a port that is free".to_owned())
 }
 
 fn address(text: &str) -> Result<SocketAddr, String> {

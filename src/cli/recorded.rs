@@ -33,18 +33,19 @@ pub struct Guides {
 /// It is no session, not even its first line holds, or its procedure is gone or none.
 pub fn open(session: &Path) -> Result<RecordedSession, Failure> {
     let opened = opened::open(session)?;
-    let unpacked = opened.folder().to_string_lossy().into_owned();
-    read_up_to_fault(opened).map_err(|failure| match failure {
-        // Nobody knows the folder into which a pack was unpacked.
-        Failure::Input(told) => Failure::Input(told.replace(&unpacked, &session.to_string_lossy())),
-        failure => failure,
+    let read = |opened: &Opened| {
+        let verification = opened.verify(None)?;
+        let recorded = record::read_up_to_fault::<Event>(opened.folder())?;
+        let guide = guide(opened.folder(), &recorded, &mut Guides::default())?;
+        Ok((recorded, verification, guide))
+    };
+    let (recorded, verification, guide) = read(&opened).map_err(|why| opened.as_named(why))?;
+    Ok(RecordedSession {
+        opened,
+        recorded,
+        verification,
+        guide,
     })
-}
-
-fn read_up_to_fault(opened: Opened) -> Result<RecordedSession, Failure> {
-    let verification = record::verify(opened.folder(), None)?;
-    let recorded = record::read_up_to_fault::<Event>(opened.folder())?;
-    with_procedure(opened, recorded, verification, &mut Guides::default())
 }
 
 /// As [`open`], of a record that holds together by its lines: no clip and no procedure file is
@@ -57,25 +58,23 @@ pub fn open_unchecked(session: &Path, guides: &mut Guides) -> Result<RecordedSes
     let opened = opened::open(session)?;
     let recorded = record::read::<Event>(opened.folder())?;
     let verification = Verification::of_lines(&recorded);
-    with_procedure(opened, recorded, verification, guides)
-}
-
-fn with_procedure(
-    opened: Opened,
-    recorded: Recorded<Event>,
-    verification: Verification,
-    guides: &mut Guides,
-) -> Result<RecordedSession, Failure> {
-    let folder = opened.folder();
-    // A changed procedure is one of the faults that the report begins with.
-    let files = record::procedure_as_it_is(folder, &recorded.procedure)?;
-    let guide = guides.of(files)?;
+    let guide = guide(opened.folder(), &recorded, guides)?;
     Ok(RecordedSession {
         opened,
         recorded,
         verification,
         guide,
     })
+}
+
+fn guide(
+    folder: &Path,
+    recorded: &Recorded<Event>,
+    guides: &mut Guides,
+) -> Result<Rc<Guide>, Failure> {
+    // A changed procedure is one of the faults that the report begins with.
+    let files = record::procedure_as_it_is(folder, &recorded.procedure)?;
+    guides.of(files)
 }
 
 impl Guides {

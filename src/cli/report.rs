@@ -107,9 +107,18 @@ fn clips(session: &Path, report: &Report) -> Clips {
         .filter_map(|note| note.note.clip.clone());
     let job = report.job.told.iter().filter_map(|told| told.clip.clone());
     let named: BTreeSet<String> = heard.chain(notes).chain(job).collect();
+    let count = named.len();
     let read = named.into_iter().filter_map(|name| {
         let wav = record::clip(session, &name).ok()?;
         Some((name, wav))
     });
-    read.collect()
+    let read: Clips = read.collect();
+    if read.len() < count {
+        eprintln!(
+            "note: {} of {count} clips are not inside the report: they were removed, left out of the \
+             pack, or are damaged",
+            count - read.len()
+        );
+    }
+    read
 }

@@ -1,6 +1,5 @@
 //! `readback review`: a recorded session on a page, to be read, heard and put right.
 
-use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::sync::{Arc, Mutex, PoisonError};
@@ -10,12 +9,12 @@ use serde::Serialize;
 use super::meaning::MeaningParts;
 use super::opened::Opened;
 use super::recorded::{self, RecordedSession};
-use super::{Answer, Failure, Output, amend};
+use super::{Answer, Failure, Output, amend, page};
 use crate::language::Meaning;
 use crate::record;
 use crate::report::{self, Report};
 use crate::screen::{Review, ReviewHooks};
-use crate::session::{Amendment, Event};
+use crate::session::{self, Event};
 
 /// Shows a recorded session on a page for a browser of this machine.
 ///
@@ -34,7 +33,7 @@ pub struct Arguments {
     /// The session's folder, or its pack
     session: PathBuf,
     /// The port of the page; 0 takes any that is free
-    #[arg(long, default_value_t = 0)]
+    #[arg(long, default_value_t = 0, value_parser = page::port)]
     port: u16,
     /// Say where the page is and leave opening it to you
     #[arg(long)]
@@ -166,7 +165,8 @@ fn read(path: &Path) -> Result<Read, Failure> {
 }
 
 fn heard(session: &RecordedSession) -> Vec<Heard> {
-    let put_right = put_right_words(session);
+    let events = session.recorded.entries.iter().map(|entry| &entry.event);
+    let put_right = session::words_put_right(events.filter_map(Event::amendment));
     let heard = (1..).zip(session.heard());
     let heard = heard.filter_map(|(number, (event, free_words))| match event {
         Event::Heard {
@@ -187,24 +187,11 @@ fn heard(session: &RecordedSession) -> Vec<Heard> {
             },
             clip: clip.clone(),
             typed: *typed,
-            put_right: put_right.get(&number).cloned(),
+            put_right: put_right.get(&number).map(|words| (*words).to_owned()),
         }),
         _ => None,
     });
     heard.collect()
-}
-
-/// By the number of the utterance.
-fn put_right_words(session: &RecordedSession) -> BTreeMap<u32, String> {
-    let entries = session.recorded.entries.iter();
-    let words = entries.filter_map(|entry| match &entry.event {
-        Event::Amended {
-            what: Amendment::Words { utterance, text },
-            ..
-        } => Some((*utterance, text.trim().to_owned())),
-        _ => None,
-    });
-    words.collect()
 }
 
 fn means(meaning: &Meaning) -> String {

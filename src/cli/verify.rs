@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use serde::Serialize;
 
 use super::{Answer, Failure, Output, key, opened};
-use crate::record::{self, RecordError, Verification};
+use crate::record::{RecordError, Verification};
 
 /// Checks that a session's record is whole and unchanged, and names the first bad line.
 ///
@@ -40,7 +40,7 @@ struct Document<'a> {
 pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure> {
     let head = arguments.head.as_deref();
     let opened = opened::open(&arguments.session)?;
-    let mut found = record::verify(opened.folder(), head).map_err(Failure::from)?;
+    let mut found = opened.verify(head)?;
     if let Some(file) = &arguments.key {
         found.must_be_signed_by(&key::read_public(file)?);
     }

@@ -1,6 +1,6 @@
 //! A judgement in plain sentences: why it is so, and what is asked for where it is not.
 //!
-//! Readings are counted from 1, as a technician counts them.
+//! Readings bear the numbers by which whoever reads it knows them.
 
 use rust_decimal::Decimal;
 
@@ -9,12 +9,32 @@ use super::judge::Table;
 use super::verdict::{Ask, Judgement, Nearest, Verdict};
 use crate::procedure::{BehaviorKind, BranchWhen, FindingId, FindingRow};
 
+/// The numbers of a series' readings.
+#[derive(Debug, Clone, Copy)]
+pub enum Numbers<'a> {
+    /// From 1 on, in the order of time.
+    FromOne,
+    /// Of each, in the order of time. One more than there are is counted from 1.
+    Given(&'a [u32]),
+}
+
+impl Numbers<'_> {
+    fn of(self, index: usize) -> usize {
+        let given = match self {
+            Numbers::FromOne => None,
+            Numbers::Given(numbers) => numbers.get(index),
+        };
+        let given = given.and_then(|number| usize::try_from(*number).ok());
+        given.unwrap_or(index + 1)
+    }
+}
+
 impl Judgement {
     /// The reasons in plain sentences: what the series does, how the table's conditions are met,
     /// what was left out, and the nearest other finding. The table must be the one it was judged
     /// against.
-    pub fn why(&self, table: &Table) -> Vec<String> {
-        let mut why = self.behavior_lines();
+    pub fn why(&self, table: &Table, numbers: Numbers) -> Vec<String> {
+        let mut why = self.behavior_lines(numbers);
         let ids: &[FindingId] = match &self.verdict {
             Verdict::Finding(finding) => std::slice::from_ref(&finding.id),
             Verdict::Equal(ids) => ids,
@@ -38,7 +58,7 @@ impl Judgement {
     }
 
     /// What is asked for; `None` where there is a finding.
-    pub fn ask(&self) -> Option<String> {
+    pub fn ask(&self, numbers: Numbers) -> Option<String> {
         match &self.verdict {
             Verdict::Finding(_) => None,
             Verdict::Equal(ids) => {
@@ -48,18 +68,18 @@ impl Judgement {
                     names.join(" and ")
                 ))
             }
-            Verdict::Undetermined(ask) => Some(self.ask_line(ask)),
+            Verdict::Undetermined(ask) => Some(self.ask_line(ask, numbers)),
         }
     }
 
-    fn ask_line(&self, ask: &Ask) -> String {
+    fn ask_line(&self, ask: &Ask, numbers: Numbers) -> String {
         let unit = self.unit;
         match ask {
             Ask::MoreReadings { more: 1 } => "one more reading is needed".to_owned(),
             Ask::MoreReadings { more } => format!("{more} more readings are needed"),
             Ask::Confirm(odd) => format!(
                 "reading {} was {} {unit}, the others are near {}: was it heard right?",
-                odd.reading + 1,
+                numbers.of(odd.reading),
                 odd.value,
                 odd.expected
             ),
@@ -93,9 +113,9 @@ impl Judgement {
         format!("the table has no finding for {level}; {nearest}: decide and give the reason")
     }
 
-    fn behavior_lines(&self) -> Vec<String> {
+    fn behavior_lines(&self, numbers: Numbers) -> Vec<String> {
         let found = &self.behavior;
-        let mut lines = vec![self.main_line()];
+        let mut lines = vec![self.main_line(numbers)];
         if let (Some(peak), Some(BehaviorKind::Settles)) = (found.peak, found.kind()) {
             lines.push(format!(
                 "it had a first peak of {} {} at {}",
@@ -105,16 +125,16 @@ impl Judgement {
             ));
         }
         let left_out = found.set_aside.iter();
-        lines.extend(left_out.map(|odd| self.set_aside_line(odd)));
+        lines.extend(left_out.map(|odd| self.set_aside_line(odd, numbers)));
         lines
     }
 
-    fn main_line(&self) -> String {
+    fn main_line(&self, numbers: Numbers) -> String {
         let found = &self.behavior;
         let unit = self.unit;
         let level = text(found.level);
         let spread = text(found.spread);
-        let (from, to) = (found.deciding.0 + 1, found.deciding.1 + 1);
+        let (from, to) = deciding(found, numbers);
         match found.pattern {
             Pattern::TooFew { have, need } => {
                 format!("{have} readings with a number, {need} are needed")
@@ -139,8 +159,8 @@ impl Judgement {
                 seconds(found.settled_at_ms.unwrap_or(0))
             ),
             Pattern::Known(BehaviorKind::Unsteady) => self.hunting_line(found),
-            Pattern::Known(BehaviorKind::Falling) => self.trend_line(found, "fall"),
-            Pattern::Known(BehaviorKind::Rising) => self.trend_line(found, "rise"),
+            Pattern::Known(BehaviorKind::Falling) => self.trend_line(found, "fall", numbers),
+            Pattern::Known(BehaviorKind::Rising) => self.trend_line(found, "rise", numbers),
         }
     }
 
@@ -155,11 +175,10 @@ impl Judgement {
         )
     }
 
-    fn trend_line(&self, found: &Behavior, word: &str) -> String {
+    fn trend_line(&self, found: &Behavior, word: &str, numbers: Numbers) -> String {
+        let (from, to) = deciding(found, numbers);
         format!(
-            "readings {} to {} {word} by {} {} to {}, {} {} per minute",
-            found.deciding.0 + 1,
-            found.deciding.1 + 1,
+            "readings {from} to {to} {word} by {} {} to {}, {} {} per minute",
             text(found.spread),
             self.unit,
             text(found.level),
@@ -168,10 +187,10 @@ impl Judgement {
         )
     }
 
-    fn set_aside_line(&self, odd: &SetAside) -> String {
+    fn set_aside_line(&self, odd: &SetAside, numbers: Numbers) -> String {
         format!(
             "reading {} ({} {}) does not fit and was left out, probably {} was meant",
-            odd.reading + 1,
+            numbers.of(odd.reading),
             odd.value,
             self.unit,
             odd.expected
@@ -202,6 +221,12 @@ impl Judgement {
         }
         lines
     }
+}
+
+/// The numbers of the first and the last reading that decide.
+fn deciding(found: &Behavior, numbers: Numbers) -> (usize, usize) {
+    let (first, last) = found.deciding;
+    (numbers.of(first), numbers.of(last))
 }
 
 impl Behavior {

@@ -20,6 +20,7 @@ mod series;
 pub mod statistics;
 mod verdict;
 
+pub use account::Numbers;
 pub use behavior::{Behavior, Pattern, Peak, SetAside};
 pub use condition::{Judged, holds};
 pub use enough::{Progress, progress};

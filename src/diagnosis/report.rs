@@ -4,6 +4,7 @@ use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 use serde::{Serialize, Serializer};
 
+use super::account::Numbers;
 use super::judge::Table;
 use super::verdict::{Ask, Judgement, Verdict};
 use crate::procedure::{FindingId, ProcedureId, StepId, VariantId};
@@ -64,8 +65,8 @@ impl Report {
             equal,
             runner_up,
             margin,
-            why: judgement.why(table),
-            ask: judgement.ask(),
+            why: judgement.why(table, Numbers::FromOne),
+            ask: judgement.ask(Numbers::FromOne),
         }
     }
 }

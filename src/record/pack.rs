@@ -7,7 +7,7 @@
 //! sometimes not lossless", and evidence must not depend on that.
 
 use std::fs::File;
-use std::io::{self, Read, Write};
+use std::io::{self, Read, Seek, SeekFrom, Write};
 use std::path::Path;
 
 use serde::de::IgnoredAny;
@@ -29,6 +29,8 @@ const LARGEST: u64 = 4 << 30;
 /// However small a pack is, it may hold this much; beyond it, so many times its own size.
 const SMALL: u64 = 64 << 20;
 const TIMES_ITS_SIZE: u64 = 100;
+/// The last record of a zip file with the longest comment it may have.
+const LONGEST_END: u64 = 22 + 0xffff;
 
 /// Writes a session into a new file. With `clips` false they are left out and the manifest names
 /// them.
@@ -124,7 +126,8 @@ fn put(zip: &mut ZipWriter<&File>, name: &str, bytes: &[u8]) -> io::Result<()> {
 ///
 /// # Errors
 ///
-/// [`RecordError::BadPack`] with the entry that no pack of this program has.
+/// [`RecordError::NoPack`], or [`RecordError::BadPack`] with the entry that no pack of this program
+/// has.
 pub fn unpack(pack: &Path, into: &Path) -> Result<(), RecordError> {
     let bad = |what: String| RecordError::BadPack {
         file: pack.to_owned(),
@@ -135,11 +138,14 @@ pub fn unpack(pack: &Path, into: &Path) -> Result<(), RecordError> {
         .metadata()
         .map_err(RecordError::storage("read", pack))?
         .len();
-    let mut zip = ZipArchive::new(file).map_err(|_| {
-        bad("is no zip file, or the list of files at its end was cut off or damaged".to_owned())
+    let mut zip = ZipArchive::new(file).map_err(|_| RecordError::NoPack {
+        file: pack.to_owned(),
     })?;
     if zip.len() > MOST_FILES {
         return Err(bad(format!("holds {} files", zip.len())));
+    }
+    if entries(pack).is_some_and(|entries| entries != zip.len()) {
+        return Err(bad("holds two files of one name".to_owned()));
     }
     let mut room = size.saturating_mul(TIMES_ITS_SIZE).clamp(SMALL, LARGEST);
     for index in 0..zip.len() {
@@ -171,6 +177,22 @@ pub fn unpack(pack: &Path, into: &Path) -> Result<(), RecordError> {
             .ok_or_else(|| bad("unpacks to far more than a session".to_owned()))?;
     }
     Ok(())
+}
+
+/// How many files the end of a zip file counts; the reader keeps one of each name. `None` where
+/// there are too many to be counted there (APPNOTE.TXT 4.3.16: the number stands 10 bytes into the
+/// last record, in two bytes).
+fn entries(pack: &Path) -> Option<usize> {
+    let mut file = File::open(pack).ok()?;
+    let size = file.metadata().ok()?.len();
+    file.seek(SeekFrom::Start(size.saturating_sub(LONGEST_END)))
+        .ok()?;
+    let mut end = Vec::new();
+    file.take(LONGEST_END).read_to_end(&mut end).ok()?;
+    let begins = end.windows(4).rposition(|bytes| bytes == b"PK\x05\x06")?;
+    let count = end.get(begins + 10..begins + 12)?;
+    let count = u16::from_le_bytes([count[0], count[1]]);
+    (count != u16::MAX).then_some(usize::from(count))
 }
 
 /// How the bytes of a file in a pack fail that do not unpack, or not to what their checksum says.

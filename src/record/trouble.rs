@@ -19,7 +19,7 @@ pub enum RecordError {
     NoRecord { folder: PathBuf },
 
     #[error(
-        "found no `{}`, expected the folder of a session or its pack; look for a slip in its name",
+        "found no `{}`, expected a recorded session; look for a slip in its name",
         path.display()
     )]
     Nowhere { path: PathBuf },
@@ -58,6 +58,13 @@ pub enum RecordError {
         file.display()
     )]
     BadPack { file: PathBuf, what: String },
+
+    #[error(
+        "`{}` is no session: expected its folder or its pack; if it is a pack, its end was cut off \
+         or damaged: have it made again",
+        file.display()
+    )]
+    NoPack { file: PathBuf },
 
     #[error("this event cannot be written: {what}")]
     Unwritable { what: String },

@@ -156,6 +156,16 @@ impl Verification {
         }
     }
 
+    /// Adds a fault where a pack does not say what it held.
+    pub fn must_have_manifest(&mut self, session: &Path) {
+        if session.join(MANIFEST).exists() {
+            return;
+        }
+        let what = "is missing: it was taken out, or this was not made by `readback pack`";
+        self.faults.push(in_file(MANIFEST, what));
+        self.verified = false;
+    }
+
     /// Adds a fault where no right signature is by this key.
     pub fn must_be_signed_by(&mut self, key: &PublicKey) {
         let key = key.fingerprint();
@@ -258,7 +268,8 @@ fn unlike_manifest(
     let manifest = match manifest {
         Ok(Some(manifest)) => manifest,
         Ok(None) => return Vec::new(),
-        Err(error) => return vec![in_file(MANIFEST, &format!("cannot be read: {error}"))],
+        Err(RecordError::BadFile { what, .. }) => return vec![in_file(MANIFEST, what)],
+        Err(error) => return vec![in_file(MANIFEST, &error.to_string())],
     };
     let index = usize::try_from(manifest.lines.saturating_sub(1)).unwrap_or(usize::MAX);
     let last = lines.get(index).and_then(|line| line.sha256.as_ref());

@@ -91,7 +91,8 @@ struct Gathered {
 #[derive(Default)]
 struct Counts {
     words: Vec<String>,
-    not_understood: usize,
+    /// The numbers of the utterances that meant nothing.
+    nothing: Vec<u32>,
     last_meant_nothing: bool,
     asked: usize,
     withdrawn: usize,
@@ -123,13 +124,15 @@ impl Gathered {
 
     fn count(&mut self, event: &Event) {
         if event.takes_free_words() && self.heard.last_meant_nothing {
-            self.heard.not_understood -= 1;
+            self.heard.nothing.pop();
         }
         match event {
             Event::Heard { words, meaning, .. } => {
                 self.heard.words.push(words.clone());
                 let nothing = matches!(meaning, Meaning::Nothing { .. });
-                self.heard.not_understood += usize::from(nothing);
+                if nothing {
+                    self.heard.nothing.push(number(self.heard.words.len()));
+                }
                 self.heard.last_meant_nothing = nothing;
                 return;
             }
@@ -146,6 +149,7 @@ impl Gathered {
         let mut findings = self.findings.end();
         review::beside(material.guide, state, &mut readings, &mut findings);
         let notes = review::written(state, self.notes);
+        let unclear = review::unclear(state, &self.heard.nothing);
         Report {
             version: 1,
             record: record(material),
@@ -167,12 +171,18 @@ impl Gathered {
                 engine: state.job.engine.clone(),
                 model: state.job.model.clone(),
                 utterances: self.heard.words.len(),
-                not_understood: self.heard.not_understood,
+                not_understood: self.heard.nothing.len(),
+                unclear,
                 asked: self.heard.asked,
                 withdrawn: self.heard.withdrawn,
             },
         }
     }
+}
+
+/// The number of the last of so many.
+fn number(count: usize) -> u32 {
+    u32::try_from(count).unwrap_or(u32::MAX)
 }
 
 pub(super) fn spoken(said: &Said) -> Spoken {
@@ -193,6 +203,7 @@ fn record(material: &Material) -> Record {
         lines: found.lines,
         events: found.events,
         clips: found.clips,
+        clips_gone: found.clips_gone,
         head: found.head.to_string(),
         about: material.recorded.about.clone(),
     }

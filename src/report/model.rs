@@ -58,6 +58,9 @@ pub struct Record {
     pub lines: u64,
     pub events: u64,
     pub clips: u64,
+    /// How many of these were removed later, or left out of a pack.
+    #[serde(default)]
+    pub clips_gone: u64,
     /// The SHA-256 of the last line.
     pub head: String,
     /// How the record was made: program, engine, model.
@@ -358,6 +361,9 @@ pub struct Hearing {
     pub model: Option<String>,
     pub utterances: usize,
     pub not_understood: usize,
+    /// The numbers of these whose words nobody put right since.
+    #[serde(default)]
+    pub unclear: Vec<u32>,
     pub asked: usize,
     pub withdrawn: usize,
 }

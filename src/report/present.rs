@@ -90,7 +90,10 @@ pub(super) fn record(report: &Report) -> Vec<Fact> {
         (record.events, "event"),
         (record.clips, "clip"),
     ];
-    let size = size.map(|(count, what)| counted(count, what)).join(", ");
+    let mut size = size.map(|(count, what)| counted(count, what)).join(", ");
+    if record.clips_gone > 0 {
+        size += &format!(", {} of them removed or left out", record.clips_gone);
+    }
     let mut facts = vec![
         fact("Session", &record.session),
         fact("Holds", size),
@@ -105,10 +108,15 @@ pub(super) fn record(report: &Report) -> Vec<Fact> {
 }
 
 fn heard(hearing: &Hearing) -> String {
+    let put_right = match hearing.not_understood.saturating_sub(hearing.unclear.len()) {
+        0 => String::new(),
+        count => format!(" ({count} put right since)"),
+    };
     format!(
-        "{}; {} meant nothing, {} asked about, {} taken back",
+        "{}; {} meant nothing{}, {} asked about, {} taken back",
         counted(hearing.utterances as u64, "utterance"),
         hearing.not_understood,
+        put_right,
         hearing.asked,
         hearing.withdrawn
     )

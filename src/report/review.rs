@@ -65,6 +65,13 @@ pub(super) fn written(state: &State, mut notes: Vec<Note>) -> Vec<Note> {
     notes
 }
 
+/// Which of the utterances that meant nothing were not given their words since.
+pub(super) fn unclear(state: &State, nothing: &[u32]) -> Vec<u32> {
+    let given = session::words_put_right(&state.amendments);
+    let unclear = nothing.iter().filter(|n| !given.contains_key(n));
+    unclear.copied().collect()
+}
+
 /// Puts every corrected value beside the recorded one, and judges again what stands.
 pub(super) fn beside(
     guide: &Guide,

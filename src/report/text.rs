@@ -63,12 +63,14 @@ fn readings(page: &mut Page, report: &Report) {
     };
     let name = widest(|reading| reading.quantity.clone());
     let value = widest(present::value);
+    let number = widest(|reading| reading.number.to_string());
     for reading in &report.readings {
         let remarks = present::remarks(reading);
         page.line(
             format!(
-                "{:>7}  {:<name$}  {:>value$}  {}",
+                "{:>7}  {:>number$}.  {:<name$}  {:>value$}  {}",
                 elapsed(reading.ms),
+                reading.number,
                 reading.quantity,
                 present::value(reading),
                 present::against_limits(reading)

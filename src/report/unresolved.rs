@@ -176,9 +176,25 @@ fn only_spoken(report: &Report) -> Option<String> {
 }
 
 fn hearing(report: &Report) -> Option<String> {
-    let count = report.hearing.not_understood;
-    (count > 0).then(|| {
-        let count = counted(count, "utterance");
-        format!("{count} could not be understood.")
-    })
+    match report.hearing.unclear.as_slice() {
+        [] => None,
+        [one] => Some(format!("Utterance {one} could not be understood.")),
+        many => Some(format!(
+            "{} utterances could not be understood: {}.",
+            many.len(),
+            numbers(many)
+        )),
+    }
+}
+
+/// The first few by their numbers, and how many more there are.
+fn numbers(all: &[u32]) -> String {
+    const FEW: usize = 12;
+    let (few, more) = all.split_at(all.len().min(FEW));
+    let few: Vec<String> = few.iter().map(u32::to_string).collect();
+    let few = few.join(", ");
+    match more.len() {
+        0 => few,
+        more => format!("{few} and {more} more"),
+    }
 }

@@ -4,6 +4,8 @@
 //! who and why. [`corrected`] is the session as it would be with the corrected values, for judging
 //! them again.
 
+use std::collections::BTreeMap;
+
 use super::event::Event;
 use super::guide::Guide;
 use super::parts::{Amendment, JobLine, ReadingId, Withdrawal};
@@ -129,6 +131,17 @@ pub fn job_line_written(state: &State, line: JobLine) -> Option<&str> {
         Amendment::Job { line: of, text } if *of == line => Some(text.trim()),
         _ => None,
     })
+}
+
+/// The words of utterances as they were put right last, by the number of the utterance.
+pub fn words_put_right<'a>(
+    amendments: impl IntoIterator<Item = &'a Amendment>,
+) -> BTreeMap<u32, &'a str> {
+    let words = amendments.into_iter().filter_map(|what| match what {
+        Amendment::Words { utterance, text } => Some((*utterance, text.trim())),
+        _ => None,
+    });
+    words.collect()
 }
 
 /// What the newest amendment says that `of` has something of.

@@ -375,6 +375,14 @@ impl Event {
                 | Event::JobLineSpoken { .. }
         )
     }
+
+    /// What was put right or said after the session, if this is that.
+    pub fn amendment(&self) -> Option<&Amendment> {
+        match self {
+            Event::Amended { what, .. } => Some(what),
+            _ => None,
+        }
+    }
 }
 
 /// What was heard among events in their order, and whether it was taken as free words.

@@ -44,7 +44,9 @@ mod state;
 mod steps;
 mod values;
 
-pub use amend::{AmendError, Reviewer, amend, corrected, job_line_written, signed_off};
+pub use amend::{
+    AmendError, Reviewer, amend, corrected, job_line_written, signed_off, words_put_right,
+};
 pub use apply::apply;
 pub use confirm::confusions::{Confusions, ConfusionsError};
 pub use decide::decide;

@@ -130,7 +130,10 @@ fn what_was_done_to_a_pack_is_named() {
         .run(["verify", "s.zip"])
         .exits(1);
     let told = run.read_stdout();
-    assert!(told.contains("`manifest.json` cannot be read"), "{told}");
+    assert!(
+        told.contains("`manifest.json` is no manifest of a pack"),
+        "{told}"
+    );
 }
 
 #[test]
@@ -144,6 +147,62 @@ fn a_clip_taken_out_of_a_pack_is_missed() {
         run.read_stdout().contains("`clips/000001.wav` is missing"),
         "{run}"
     );
+}
+
+#[test]
+fn a_pack_without_its_manifest_or_with_two_files_of_one_name_is_none() {
+    let folder = packed();
+    let mut without = entries(&folder);
+    without.retain(|(name, _)| name != "manifest.json");
+    write(&folder, &without);
+    let told = folder.run(["verify", "s.zip"]).exits(1).read_stdout();
+    assert!(told.contains("`manifest.json` is missing"), "{told}");
+
+    // A zip file can hold it: which of them is meant, every reader decides for itself.
+    let folder = packed();
+    let path = folder.path().join("s.zip");
+    let mut other = entries(&folder);
+    other.push(("clips/000001.waw".to_owned(), b"other".to_vec()));
+    write(&folder, &other);
+    let mut bytes = fs::read(&path).expect("a pack");
+    let odd = b"clips/000001.waw";
+    let places: Vec<usize> = (0..bytes.len() - odd.len())
+        .filter(|place| bytes[*place..].starts_with(odd))
+        .collect();
+    assert_eq!(places.len(), 2, "at its bytes and in the list at the end");
+    for place in places {
+        bytes[place + odd.len() - 1] = b'v';
+    }
+    fs::write(&path, bytes).expect("a pack");
+    let run = folder.run(["verify", "s.zip"]).exits(2).stdout("");
+    assert!(
+        run.to_string().contains("holds two files of one name"),
+        "{run}"
+    );
+}
+
+#[test]
+fn what_stands_in_the_name_of_a_folder_is_shown_not_done() {
+    let folder = packed();
+    let odd = "s\u{1b}[2J";
+    fs::rename(folder.path().join("s"), folder.path().join(odd)).expect("an odd name");
+    let run = folder.run(["pack", odd, "--out", "odd.zip"]).exits(0);
+    assert!(!run.to_string().contains('\u{1b}'), "{run}");
+    let run = folder.run(["verify", "\u{1b}[2J"]).exits(2);
+    assert!(run.to_string().contains("\\u{1b}[2J"), "{run}");
+}
+
+#[test]
+fn a_pack_without_a_record_is_told_by_the_name_it_was_given() {
+    let folder = packed();
+    let mut without = entries(&folder);
+    without.retain(|(name, _)| name != "session.jsonl");
+    write(&folder, &without);
+    folder
+        .run(["verify", "s.zip"])
+        .exits(2)
+        .stdout("")
+        .stderr("error: `s.zip` holds no record: `session.jsonl` is missing; name the folder of a session\n");
 }
 
 #[test]
@@ -177,7 +236,11 @@ fn a_pack_writes_nothing_outside_and_does_not_fill_the_disk() {
     );
     let folder = Folder::new().file("s.zip", "no zip");
     let run = folder.run(["verify", "s.zip"]).exits(2);
-    assert!(run.to_string().contains("is no zip file"), "{run}");
+    assert!(
+        run.to_string()
+            .contains("is no session: expected its folder or its pack"),
+        "{run}"
+    );
 }
 
 #[cfg(unix)]

@@ -130,7 +130,8 @@ fn what_cannot_be_made_is_told() {
     let folder = folder.file("job.yaml", "variant: hs-9\n");
     let run = folder.run(replay.into_iter().chain(file)).exits(2);
     assert!(
-        run.to_string().contains("found the variant `hs-9`"),
+        run.to_string()
+            .contains("error: job.yaml: found the variant `hs-9`"),
         "{run}"
     );
 }

@@ -194,7 +194,7 @@ fn what_is_no_session_is_bad_input() {
         .exits(2)
         .stdout("")
         .stderr(
-            "error: found no `s`, expected the folder of a session or its pack; look for a slip in \
-             its name\n",
+            "error: found no `s`, expected a recorded session; look for a slip in its \
+             name\n",
         );
 }

@@ -1,6 +1,6 @@
 //! Every boundary from both sides.
 
-use readback::diagnosis::{Ask, Pattern, Series, Verdict};
+use readback::diagnosis::{Ask, Numbers, Pattern, Series, Verdict};
 use readback::procedure::BehaviorKind::{self, *};
 use readback::quantity::{Amount, Base, Decimal, Reading, Unit};
 
@@ -64,7 +64,7 @@ fn a_doubtful_value_is_asked_about() {
     };
     assert_eq!((odd.reading, odd.value), (2, Decimal::from(333)));
     assert_eq!(
-        found.ask().unwrap(),
+        found.ask(Numbers::FromOne).unwrap(),
         "reading 3 was 333 count, the others are near 245: was it heard right?"
     );
 }

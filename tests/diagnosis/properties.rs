@@ -4,7 +4,8 @@ use std::sync::LazyLock;
 
 use proptest::prelude::*;
 use readback::diagnosis::{
-    Ask, Judgement, Pattern, Progress, Series, Table, Verdict, condition, judge, plot, progress,
+    Ask, Judgement, Numbers, Pattern, Progress, Series, Table, Verdict, condition, judge, plot,
+    progress,
 };
 use readback::procedure::{BehaviorKind, FindingRow};
 use readback::quantity::{Amount, Base, Decimal, Reading, Unit};
@@ -127,8 +128,8 @@ proptest! {
         let findings = findings(pump);
         let table = pump.table(&findings);
         let found = judge(&series, &table);
-        prop_assert!(!found.why(&table).is_empty());
-        prop_assert_eq!(found.ask().is_none(), found.finding().is_some());
+        prop_assert!(!found.why(&table, Numbers::FromOne).is_empty());
+        prop_assert_eq!(found.ask(Numbers::FromOne).is_none(), found.finding().is_some());
         let many = matches!(found.behavior.pattern, Pattern::Known(_));
         prop_assert!(!many || found.behavior.level.is_some());
         match progress(&series, &table, now_ms, 60_000) {
@@ -182,7 +183,7 @@ proptest! {
         let table = Table { quantity: &coarse, ..PUMP.table(&findings) };
         for series in [series, Series::once(Reading { amount: amounts[0], unit })] {
             let found = judge(&series, &table);
-            prop_assert!(!found.why(&table).is_empty());
+            prop_assert!(!found.why(&table, Numbers::FromOne).is_empty());
             let picture = plot(&series, &table, &found);
             prop_assert!(!picture.contains("NaN") && !picture.contains("inf"));
         }

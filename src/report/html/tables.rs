@@ -16,6 +16,7 @@ pub(super) fn readings(report: &Report, clips: &Clips) -> Markup {
                     thead {
                         tr {
                             th scope="col" { "Time" }
+                            th.number scope="col" { "No." }
                             th scope="col" { "Quantity" }
                             th.number scope="col" { "Reading" }
                             th scope="col" { "Limits" }
@@ -38,6 +39,7 @@ fn reading(reading: &Reading, clips: &Clips) -> Markup {
     markup! {
         tr.withdrawn[!reading.standing.counts()].outside[outside] {
             td { (elapsed(reading.ms)) }
+            td.number { (reading.number) }
             td {
                 (reading.quantity)
                 @if let Some(section) = other_section(reading) { " " span.small { (section) } }

@@ -241,8 +241,9 @@ function showAll() {
 }
 
 let asked;
+let adding = false;
 function ask(question) {
-  asked = question;
+  asked = { ...question, from: document.activeElement.getAttribute("aria-label") };
   by("ask-title").textContent = question.title;
   by("ask-about").textContent = question.about;
   by("text-label").textContent = question.label;
@@ -254,7 +255,22 @@ function ask(question) {
   by("text").focus();
 }
 
+const ENDED = "The review has ended, and nothing was added. Start it again, and open the page it names.";
+
+/** Adds it once, however often it is asked for meanwhile. */
 async function add() {
+  if (adding) return;
+  adding = true;
+  try {
+    await send();
+  } catch {
+    by("refused").textContent = ENDED;
+  } finally {
+    adding = false;
+  }
+}
+
+async function send() {
   const body = { by: by("by").value, why: by("why").value, ...asked.what(by("text").value) };
   const headers = { "content-type": "application/json" };
   const answer = await fetch("amend", { method: "POST", headers, body: JSON.stringify(body) });
@@ -263,7 +279,19 @@ async function add() {
     return;
   }
   by("ask").close();
-  await take();
+  try {
+    await take();
+  } catch {
+    by("state").textContent = "The review has ended. Start it again to see what was added.";
+  }
+  focusAgain();
+}
+
+/** Rows are made anew: whoever works by keyboard goes on at the button the question came from. */
+function focusAgain() {
+  if (document.activeElement !== document.body) return;
+  const from = [...document.querySelectorAll("button[aria-label]")].find((one) => one.getAttribute("aria-label") === asked.from);
+  (from ?? by("story")).focus();
 }
 
 async function take() {
@@ -273,7 +301,10 @@ async function take() {
 }
 
 by("look").addEventListener("change", showStory);
-by("do").addEventListener("click", add);
+by("question").addEventListener("submit", (event) => {
+  event.preventDefault();
+  add();
+});
 by("leave").addEventListener("click", () => by("ask").close());
 by("remark").addEventListener("click", () => ask({
   title: "A remark", about: "Something to be known of the session.", label: "Remark", what: (text) => ({ what: "remark", text }),

@@ -11,7 +11,7 @@ use crate::session::state::State;
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Examined {
     pub judgement: Judgement,
-    /// The reasons in plain sentences.
+    /// The reasons in plain sentences, readings by their numbers in the session.
     pub why: Vec<String>,
     /// What is asked for where there is no single finding.
     pub ask: Option<String>,
@@ -35,10 +35,12 @@ pub fn examined(guide: &Guide, state: &State, diagnose_step: &Position) -> Optio
     let mut all: Vec<_> = state.readings.iter().collect();
     all.retain(|r| r.step == of && r.visit == visit && (r.counts() || r.withdrawn()));
     all.sort_by_key(|r| (r.at, r.id));
+    let numbers: Vec<u32> = counted.iter().map(|kept| kept.id.0).collect();
     let look = |series: &diagnosis::Series, table: &diagnosis::Table| {
         let judgement = diagnosis::judge(series, table);
-        let why = judgement.why(table);
-        (why, judgement.ask(), judgement)
+        let numbers = diagnosis::Numbers::Given(&numbers);
+        let why = judgement.why(table, numbers);
+        (why, judgement.ask(numbers), judgement)
     };
     let (why, ask, judgement) = diagnose::with_table(guide, state, diagnose_step, &counted, look)?;
     let drawn = |series: &diagnosis::Series, table: &diagnosis::Table| {
