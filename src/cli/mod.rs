@@ -23,6 +23,7 @@ mod key;
 mod manual;
 pub mod meaning;
 mod meter;
+mod new_file;
 mod opened;
 mod output;
 mod pack;

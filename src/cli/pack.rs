@@ -44,7 +44,7 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
     let to = arguments.out.clone().unwrap_or_else(|| beside(session));
     let manifest = record::pack(session, &to, !arguments.no_clips)?;
     if !verified {
-        eprintln!("warning: the record does not verify, and so does the pack");
+        eprintln!("warning: the record does not verify, and neither does the pack");
     }
     let name = to.to_string_lossy();
     if output.is_json() {

@@ -4,7 +4,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-use super::Failure;
+use super::{Failure, new_file};
 
 /// Names under which it is found on the path.
 const NAMES: [&str; 3] = ["chromium", "chromium-browser", "chrome"];
@@ -39,8 +39,8 @@ pub fn print(page: &str, to: &Path) -> Result<(), Failure> {
             chromium.display()
         )));
     }
-    fs::copy(&made, to).map_err(|error| Failure::file("write", to, &error))?;
-    Ok(())
+    let made = fs::read(&made).map_err(|error| Failure::file("read", &made, &error))?;
+    new_file::write(to, &made)
 }
 
 /// Without a window, and with a profile of its own that is gone afterwards.

@@ -1,12 +1,12 @@
 //! A recorded session as it is read afterwards: with its procedure, and checked.
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 use std::path::Path;
 use std::rc::Rc;
 
 use super::opened::{self, Opened};
 use super::{Failure, session_folder};
-use crate::record::{self, Recorded, Verification};
+use crate::record::{self, BoundFile, Recorded, Verification};
 use crate::report::{Material, Report};
 use crate::session::{self, Event, Guide};
 
@@ -103,6 +103,12 @@ impl RecordedSession {
     /// What was heard, and whether it was taken as free words.
     pub fn heard(&self) -> impl Iterator<Item = (&Event, bool)> {
         session::heard(self.recorded.entries.iter().map(|entry| &entry.event))
+    }
+
+    /// The clips of the record by their names.
+    pub fn clips(&self) -> BTreeMap<String, BoundFile> {
+        let clips = self.recorded.entries.iter().filter_map(|e| e.clip.clone());
+        clips.map(|clip| (clip.file.clone(), clip)).collect()
     }
 
     pub fn report(&self) -> Report {

@@ -1,10 +1,10 @@
 //! `readback report`: what leaves the house after a session.
 
 use std::collections::BTreeSet;
-use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
-use super::{Answer, Failure, Output, pdf, recorded};
+use super::recorded::{self, RecordedSession};
+use super::{Answer, Failure, Output, new_file, pdf};
 use crate::record;
 use crate::report::{self, Clips, Report};
 
@@ -26,7 +26,7 @@ pub struct Arguments {
     /// What to make; `--json` stands for `--format json` [default: text]
     #[arg(long, value_enum)]
     format: Option<Format>,
-    /// The file to write [default: stdout]
+    /// The new file to write [default: stdout]
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
     /// Put the audio of what was heard inside; for HTML
@@ -63,10 +63,13 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
             "found `--clips`, expected it with `--format html` only",
         ));
     }
+    if let Some(out) = &arguments.out {
+        new_file::must_be_free(out, &arguments.session)?;
+    }
     let session = recorded::open(&arguments.session)?;
     let report = session.report();
     let clips = match arguments.clips {
-        true => clips(session.folder(), &report),
+        true => clips(&session, &report),
         false => Clips::new(),
     };
     match (format, &arguments.out) {
@@ -76,8 +79,9 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
                 "a PDF goes into a file; name it with `--out`",
             ));
         }
-        (format, Some(file)) => fs::write(file, written(&report, format, &clips)?)
-            .map_err(|error| Failure::file("write", file, &error))?,
+        (format, Some(file)) => {
+            new_file::write(file, written(&report, format, &clips)?.as_bytes())?
+        }
         (format, None) => output.text(written(&report, format, &clips)?)?,
     }
     if !report.record.verified {
@@ -95,8 +99,9 @@ fn written(report: &Report, format: Format, clips: &Clips) -> Result<String, Fai
     })
 }
 
-/// The clips that the report names and that can be read; one that is gone is among the faults.
-fn clips(session: &Path, report: &Report) -> Clips {
+/// The clips that the report names, as they were recorded; one that is gone or was changed is not
+/// among them.
+fn clips(session: &RecordedSession, report: &Report) -> Clips {
     let heard = report
         .readings
         .iter()
@@ -107,16 +112,16 @@ fn clips(session: &Path, report: &Report) -> Clips {
         .filter_map(|note| note.note.clip.clone());
     let job = report.job.told.iter().filter_map(|told| told.clip.clone());
     let named: BTreeSet<String> = heard.chain(notes).chain(job).collect();
-    let count = named.len();
+    let (count, bound) = (named.len(), session.clips());
     let read = named.into_iter().filter_map(|name| {
-        let wav = record::clip(session, &name).ok()?;
+        let wav = record::clip(session.folder(), bound.get(&name)?).ok()?;
         Some((name, wav))
     });
     let read: Clips = read.collect();
     if read.len() < count {
         eprintln!(
             "note: {} of {count} clips are not inside the report: they were removed, left out of the \
-             pack, or are damaged",
+             pack, or changed",
             count - read.len()
         );
     }

@@ -1,5 +1,6 @@
 //! `readback review`: a recorded session on a page, to be read, heard and put right.
 
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::sync::{Arc, Mutex, PoisonError};
@@ -11,7 +12,7 @@ use super::opened::Opened;
 use super::recorded::{self, RecordedSession};
 use super::{Answer, Failure, Output, amend, page};
 use crate::language::Meaning;
-use crate::record;
+use crate::record::{self, BoundFile};
 use crate::report::{self, Report};
 use crate::screen::{Review, ReviewHooks};
 use crate::session::{self, Event};
@@ -81,6 +82,7 @@ struct Read {
     opened: Opened,
     document: String,
     charts: Vec<Option<String>>,
+    clips: BTreeMap<String, BoundFile>,
 }
 
 pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure> {
@@ -160,6 +162,7 @@ fn read(path: &Path) -> Result<Read, Failure> {
     Ok(Read {
         document: document.map_err(Failure::input)?,
         charts,
+        clips: session.clips(),
         opened: session.into_opened(),
     })
 }
@@ -204,8 +207,7 @@ fn file(read: &Read, name: &str) -> Option<(&'static str, Vec<u8>)> {
         let chart = read.charts.get(number.parse::<usize>().ok()?)?.clone()?;
         return Some(("image/svg+xml", chart.into_bytes()));
     }
-    let clip = name.starts_with("clips/").then_some(name)?;
-    let wav = record::clip(read.opened.folder(), clip).ok()?;
+    let wav = record::clip(read.opened.folder(), read.clips.get(name)?).ok()?;
     Some(("audio/wav", wav))
 }
 

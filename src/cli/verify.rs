@@ -66,6 +66,9 @@ fn hash(text: &str) -> Result<String, String> {
 fn text(found: &Verification) -> String {
     let verdict = match (found.verified, found.open) {
         (true, false) if found.rewritten.is_some() => "whole, and unchanged in what it says",
+        (true, false) if !found.broken_off.is_empty() => {
+            "unchanged; it broke off and was taken up again"
+        }
         (true, false) => "whole and unchanged",
         (true, true) => "whole and unchanged so far, the session is still open",
         (false, _) => "does not verify: do not rely on it as it is, ask for a copy that does",
@@ -81,6 +84,17 @@ fn text(found: &Verification) -> String {
         text += &format!(
             "line {line}: the session was taken up again here without having been ended: it was \
              killed, or lines were cut off\n"
+        );
+    }
+    if found.unnamed_clips > 0 {
+        text += &format!(
+            "{} that no line names {} found then\n",
+            counted(found.unnamed_clips, "clip"),
+            if found.unnamed_clips == 1 {
+                "was"
+            } else {
+                "were"
+            }
         );
     }
     for fault in &found.faults {
@@ -108,6 +122,14 @@ fn text(found: &Verification) -> String {
             "signed up to line {} by the key {}\n",
             signed.line, signed.key
         );
+    }
+    let signed = found.signed.iter().map(|signed| signed.line).max();
+    match signed.map(|line| (line + 1, found.lines)) {
+        Some((first, last)) if first == last => text += &format!("line {last} is not signed\n"),
+        Some((first, last)) if first < last => {
+            text += &format!("lines {first} to {last} are not signed\n");
+        }
+        _ => {}
     }
     text
 }

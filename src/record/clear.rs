@@ -1,5 +1,6 @@
 //! Clips are removed when they have been kept long enough, and the record says so.
 
+use std::collections::HashSet;
 use std::path::Path;
 
 use serde_json::Value;
@@ -12,7 +13,8 @@ use super::trouble::RecordError;
 use crate::clock::{Day, WallTime};
 
 /// Removes the clips of everything heard before the day `before`, after a line of the record has
-/// said which. How many there were.
+/// said which. How many there were. A clip that no line names is as old as the last line written
+/// before it was found.
 ///
 /// What the record says was heard stays; the sound is gone for good.
 ///
@@ -22,11 +24,20 @@ use crate::clock::{Day, WallTime};
 /// removed, which a second call does then.
 pub fn clear_clips(session: &Path, before: Day, now: WallTime) -> Result<usize, RecordError> {
     let recorded = super::read::read::<Value>(session)?;
-    let old: Vec<BoundFile> = recorded
-        .entries
+    let last = recorded.last.wall;
+    let entries = recorded.entries.into_iter();
+    let named = entries.filter_map(|entry| Some((entry.now.wall, entry.clip?)));
+    let mut clips: Vec<(WallTime, BoundFile)> = named.chain(recorded.unnamed_clips).collect();
+    let known: HashSet<String> = clips.iter().map(|(_, clip)| clip.file.clone()).collect();
+    for name in folder::clips_on_disk(session)? {
+        if !known.contains(&name) {
+            clips.push((last, folder::bind(session, &name)?));
+        }
+    }
+    let old: Vec<BoundFile> = clips
         .into_iter()
-        .filter(|entry| entry.now.wall.day() < before)
-        .filter_map(|entry| entry.clip)
+        .filter(|(at, _)| at.day() < before)
+        .map(|(_, clip)| clip)
         .filter(|clip| folder::inside(session, &clip.file).is_some_and(|path| path.exists()))
         .collect();
     if old.is_empty() {

@@ -33,7 +33,7 @@ const TIMES_ITS_SIZE: u64 = 100;
 const LONGEST_END: u64 = 22 + 0xffff;
 
 /// Writes a session into a new file. With `clips` false they are left out and the manifest names
-/// them.
+/// them. Of a record that does not hold together every clip is packed.
 ///
 /// # Errors
 ///
@@ -58,6 +58,10 @@ pub fn pack(session: &Path, to: &Path, clips: bool) -> Result<Manifest, RecordEr
     let mut names: Vec<String> = vec![EVENTS.to_owned()];
     names.extend(bound.into_iter().map(|bound| bound.file));
     names.extend(signed);
+    if clips && chain.end.is_some() {
+        // Lines that do not hold together name the rest.
+        names.extend(folder::clips_on_disk(session)?);
+    }
     names.sort();
     names.dedup();
     let full = session

@@ -1,7 +1,7 @@
 //! Reads a record back: all its events for a report, or everything needed to go on.
 
 use std::collections::BTreeMap;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use serde::Serialize;
 use serde::de::DeserializeOwned;
@@ -34,6 +34,9 @@ pub struct Recorded<E> {
     /// The procedure files as they were; [`procedure_as_it_was`] reads them.
     pub procedure: Vec<BoundFile>,
     pub entries: Vec<Entry<E>>,
+    /// Clips that were found without a line when the record was taken up again, each with the last
+    /// moment recorded before.
+    pub unnamed_clips: Vec<(WallTime, BoundFile)>,
     /// The last moment recorded.
     pub last: Now,
     /// How many lines there are, and the hash of the last.
@@ -84,18 +87,38 @@ pub fn read_up_to_fault<E: DeserializeOwned>(session: &Path) -> Result<Recorded<
     Ok(recorded)
 }
 
-/// The bytes of a clip by its name in the record.
+/// The bytes of a clip, as they were recorded.
 ///
 /// # Errors
 ///
-/// [`RecordError::BadFile`] if the name leads out of the session, [`RecordError::Storage`] if it
-/// cannot be read.
-pub fn clip(session: &Path, name: &str) -> Result<Vec<u8>, RecordError> {
-    let path = folder::inside(session, name).ok_or_else(|| RecordError::BadFile {
-        file: session.join(name),
-        what: "lies outside the session folder".to_owned(),
-    })?;
-    folder::read_some(&path)
+/// [`RecordError::BadFile`] if it was changed, or its name leads out of the session;
+/// [`RecordError::Storage`] if it cannot be read.
+pub fn clip(session: &Path, clip: &BoundFile) -> Result<Vec<u8>, RecordError> {
+    read_unchanged(session, clip, "was changed: it does not match its hash")
+}
+
+fn read_unchanged(
+    session: &Path,
+    bound: &BoundFile,
+    changed: &str,
+) -> Result<Vec<u8>, RecordError> {
+    let bytes = folder::read_some(&place(session, bound)?)?;
+    match Hash::of(&bytes) == bound.sha256 {
+        true => Ok(bytes),
+        false => Err(bad(session, bound, changed)),
+    }
+}
+
+fn place(session: &Path, bound: &BoundFile) -> Result<PathBuf, RecordError> {
+    let outside = || bad(session, bound, "lies outside the session folder");
+    folder::inside(session, &bound.file).ok_or_else(outside)
+}
+
+fn bad(session: &Path, bound: &BoundFile, what: &str) -> RecordError {
+    RecordError::BadFile {
+        file: session.join(&bound.file),
+        what: what.to_owned(),
+    }
 }
 
 /// The procedure files of a record, each with its name, after a check that they are unchanged.
@@ -129,18 +152,11 @@ fn procedure_files(
 ) -> Result<Vec<(String, String)>, RecordError> {
     let mut files = Vec::with_capacity(procedure.len());
     for bound in procedure {
-        let bad = |what: &str| RecordError::BadFile {
-            file: session.join(&bound.file),
-            what: what.to_owned(),
+        let bytes = match unchanged {
+            true => read_unchanged(session, bound, "was changed since the session began")?,
+            false => folder::read_some(&place(session, bound)?)?,
         };
-        let Some(path) = folder::inside(session, &bound.file) else {
-            return Err(bad("lies outside the session folder"));
-        };
-        let bytes = folder::read_some(&path)?;
-        if unchanged && Hash::of(&bytes) != bound.sha256 {
-            return Err(bad("was changed since the session began"));
-        }
-        let text = String::from_utf8(bytes).map_err(|_| bad("is not UTF-8"))?;
+        let text = String::from_utf8(bytes).map_err(|_| bad(session, bound, "is not UTF-8"))?;
         let prefix = format!("{PROCEDURE}/");
         let name = bound.file.strip_prefix(&prefix).unwrap_or(&bound.file);
         files.push((name.to_owned(), text));
@@ -222,25 +238,35 @@ fn recorded<E>(session: &Path, chain: Chain<E>) -> Result<Recorded<E>, RecordErr
         about: BTreeMap::new(),
         procedure: Vec::new(),
         entries: Vec::with_capacity(chain.lines.len()),
+        unnamed_clips: Vec::new(),
         last: last_now,
         lines,
         head: chain.head,
         closed,
         torn,
     };
+    let mut before = chain.lines.first().map_or(last_now.wall, |line| line.at);
     for line in chain.lines {
-        take(&mut story, line);
+        let at = line.at;
+        take(&mut story, line, before);
+        before = at;
     }
     Ok(story)
 }
 
-fn take<E>(story: &mut Recorded<E>, line: Line<E>) {
-    if let Some(Mark::Opened {
-        about, procedure, ..
-    }) = line.mark
-    {
-        story.about = about;
-        story.procedure = procedure;
+fn take<E>(story: &mut Recorded<E>, line: Line<E>, before: WallTime) {
+    match line.mark {
+        Some(Mark::Opened {
+            about, procedure, ..
+        }) => {
+            story.about = about;
+            story.procedure = procedure;
+        }
+        Some(Mark::Resumed { unnamed_clips, .. }) => {
+            let found = unnamed_clips.into_iter().map(|clip| (before, clip));
+            story.unnamed_clips.extend(found);
+        }
+        Some(Mark::ClipsCleared { .. } | Mark::Closed) | None => {}
     }
     if let Some(event) = line.event {
         story.entries.push(Entry {

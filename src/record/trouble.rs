@@ -130,7 +130,7 @@ fn remedy(source: &io::Error) -> &'static str {
         Kind::PermissionDenied | Kind::ReadOnlyFilesystem => {
             "make it writable for you or choose another folder"
         }
-        Kind::NotFound => "put it back, connect its disk or choose another folder",
+        Kind::NotFound => "look whether its folder is there and its disk connected",
         Kind::AlreadyExists => "choose another name, or move it away",
         Kind::NotADirectory => "choose another folder",
         _ => "check the disk or choose another folder",

@@ -42,6 +42,8 @@ pub struct Verification {
     /// The lines at which the session was taken up again although it had not been ended: it was
     /// killed there, or lines were cut off.
     pub broken_off: Vec<u64>,
+    /// How many clips without a line were found there.
+    pub unnamed_clips: u64,
     /// The first bad line first, then files.
     pub faults: Vec<Fault>,
 }
@@ -131,6 +133,7 @@ pub fn verify(session: &Path, kept_head: Option<&str>) -> Result<Verification, R
         first_bad_line,
         rewritten: chain.rewritten,
         broken_off: broken_off(lines),
+        unnamed_clips: unnamed_clips(lines),
         faults,
     })
 }
@@ -152,6 +155,7 @@ impl Verification {
             rewritten: None,
             first_bad_line: None,
             broken_off: Vec::new(),
+            unnamed_clips: recorded.unnamed_clips.len() as u64,
             faults: Vec::new(),
         }
     }
@@ -225,6 +229,14 @@ fn broken_off(lines: &[Line<IgnoredAny>]) -> Vec<u64> {
     let pairs = lines.windows(2);
     let broken_off = pairs.filter(|pair| !closed(&pair[0]) && resumed(&pair[1]));
     broken_off.map(|pair| pair[1].n).collect()
+}
+
+fn unnamed_clips(lines: &[Line<IgnoredAny>]) -> u64 {
+    let marks = lines.iter().map(|line| match &line.mark {
+        Some(Mark::Resumed { unnamed_clips, .. }) => unnamed_clips.len() as u64,
+        _ => 0,
+    });
+    marks.sum()
 }
 
 /// A closing mark ends the record, and only a resumed session goes on behind one.

@@ -10,7 +10,7 @@ use super::steps::Steps;
 use super::unresolved;
 use crate::language::Meaning;
 use crate::procedure::{FindingRow, StepKind};
-use crate::record::{Entry, Recorded, Verification};
+use crate::record::{self, Entry, Recorded, Verification};
 use crate::session::{self, Event, Guide, Phrase, Position, Said, State};
 
 /// What a report is made from.
@@ -180,6 +180,13 @@ impl Gathered {
     }
 }
 
+fn signature(signed: &record::Signed) -> Signature {
+    Signature {
+        line: signed.line,
+        key: signed.key.to_string(),
+    }
+}
+
 /// The number of the last of so many.
 fn number(count: usize) -> u32 {
     u32::try_from(count).unwrap_or(u32::MAX)
@@ -200,6 +207,8 @@ fn record(material: &Material) -> Record {
         open: found.open,
         faults: found.faults.iter().map(ToString::to_string).collect(),
         broken_off: found.broken_off.clone(),
+        unnamed_clips: found.unnamed_clips,
+        signed: found.signed.iter().map(signature).collect(),
         lines: found.lines,
         events: found.events,
         clips: found.clips,

@@ -55,6 +55,12 @@ pub struct Record {
     /// The lines at which the session was taken up again although it had not been ended: it was
     /// killed there, or lines were cut off.
     pub broken_off: Vec<u64>,
+    /// How many clips without a line were found there.
+    #[serde(default)]
+    pub unnamed_clips: u64,
+    /// The signatures over it that are right.
+    #[serde(default)]
+    pub signed: Vec<Signature>,
     pub lines: u64,
     pub events: u64,
     pub clips: u64,
@@ -65,6 +71,15 @@ pub struct Record {
     pub head: String,
     /// How the record was made: program, engine, model.
     pub about: BTreeMap<String, String>,
+}
+
+/// A signature over the beginning of a record.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub struct Signature {
+    /// The last line signed.
+    pub line: u64,
+    /// The SHA-256 of the public key.
+    pub key: String,
 }
 
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]

@@ -40,11 +40,17 @@ pub fn record_in_words(record: &Record) -> String {
              killed there, or lines were cut off."
         );
     }
+    match record.unnamed_clips {
+        0 => {}
+        1 => words += " One clip that no line names was found then.",
+        count => words += &format!(" {count} clips that no line names were found then."),
+    }
     words
 }
 
 fn verified_in_words(record: &Record) -> String {
     match (record.verified, record.open) {
+        (true, false) if !record.broken_off.is_empty() => "The record is unchanged.".to_owned(),
         (true, false) => "The record is whole and unchanged.".to_owned(),
         (true, true) => {
             "The record is whole and unchanged so far; the session was still open when this report \
@@ -103,6 +109,13 @@ pub(super) fn record(report: &Report) -> Vec<Fact> {
     ];
     let program = record.about.get("program");
     facts.extend(program.map(|program| fact("Program", program)));
+    let signed = record.signed.iter();
+    facts.extend(signed.map(|by| {
+        fact(
+            "Signed",
+            format!("up to line {} by the key {}", by.line, by.key),
+        )
+    }));
     facts.push(fact("Heard", heard(&report.hearing)));
     facts
 }

@@ -307,6 +307,40 @@ fn clips_of_a_killed_session_are_cleared_and_nothing_of_its_record_is_lost() {
     assert!(told.contains("1 of them removed or left out"), "{told}");
 }
 
+#[test]
+fn clips_that_no_line_names_are_told_and_cleared_with_the_others() {
+    let lines: Vec<&str> = EVENTS.split_inclusive('\n').collect();
+    let folder = session(&(lines[0].to_owned() + &lines[1][..20]));
+    folder
+        .run(["clear", "s", "--before", "2000-01-01"])
+        .exits(0)
+        .stdout("s: 0 removed\n");
+    folder
+        .run(["clear", "s", "--before", "2100-01-01"])
+        .exits(0)
+        .stdout("s: 1 removed\n");
+    assert!(!folder.path().join("s/clips/000001.wav").exists());
+    let told = folder.run(["verify", "s"]).exits(0).read_stdout();
+    assert!(
+        told.starts_with("unchanged; it broke off and was taken up again\n"),
+        "{told}"
+    );
+    assert!(
+        told.contains("1 clip that no line names was found then\n"),
+        "{told}"
+    );
+}
+
+#[test]
+fn a_record_that_does_not_hold_together_is_packed_with_all_its_clips() {
+    let folder = session(&EVENTS.replacen("\"ms\":", "\"ms\":1", 2));
+    folder.run(["verify", "s"]).exits(1);
+    folder.run(["pack", "s"]).exits(1);
+    let entries = entries(&folder);
+    let clip = entries.iter().find(|(name, _)| name == "clips/000001.wav");
+    assert!(clip.is_some(), "{entries:?}");
+}
+
 /// What a damaged disk or mail makes of a pack: the file is named, and the rest is still told.
 #[test]
 fn a_pack_with_a_damaged_byte_is_told_apart_by_verify() {

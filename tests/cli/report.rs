@@ -114,6 +114,32 @@ fn a_record_that_does_not_verify_is_reported_with_exit_code_1() {
 }
 
 #[test]
+fn a_report_goes_into_a_new_file_outside_the_session() {
+    let folder = stopped().file("old.txt", "an older report");
+    let record = || fs::read(folder.path().join("s/session.jsonl")).expect("a record");
+    let before = record();
+    for inside in ["s/session.jsonl", "s/report.html", "s/procedure/new.txt"] {
+        let run = folder.run(["report", "s", "--out", inside]).exits(2);
+        assert!(
+            run.to_string().contains("lies in the session's folder"),
+            "{run}"
+        );
+    }
+    assert_eq!(record(), before);
+    assert!(!folder.path().join("s/report.html").exists());
+    folder
+        .run(["report", "s", "--out", "old.txt"])
+        .exits(2)
+        .stdout("")
+        .stderr(
+            "error: cannot make `old.txt`: it is there already; choose another name, or move it \
+             away\n",
+        );
+    let old = fs::read_to_string(folder.path().join("old.txt"));
+    assert_eq!(old.expect("the older report"), "an older report");
+}
+
+#[test]
 fn what_cannot_be_made_is_told() {
     let folder = stopped();
     folder

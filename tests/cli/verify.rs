@@ -166,6 +166,7 @@ fn the_answer_for_programs_is_one_document() {
   "signed": [],
   "first_bad_line": 4,
   "broken_off": [],
+  "unnamed_clips": 0,
   "faults": [
     {
       "file": "session.jsonl",
