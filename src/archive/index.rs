@@ -15,7 +15,7 @@ const FILE: &str = ".readback-index.sqlite";
 /// What every session's folder holds.
 const RECORD: &str = "session.jsonl";
 /// Another number makes it be made anew.
-const VERSION: i64 = 2;
+const VERSION: i64 = 3;
 
 const SCHEMA: &str = "
     CREATE TABLE session (

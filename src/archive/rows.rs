@@ -3,8 +3,8 @@
 use rusqlite::{Transaction, params};
 use serde::Serialize;
 
-use crate::report::Report;
 use crate::report::model::{Reading, Standing};
+use crate::report::{self, Report};
 
 /// A session as it is kept in the index.
 #[derive(Debug, Clone, PartialEq)]
@@ -45,7 +45,7 @@ pub(super) fn insert(
             report.time.began,
             i64::try_from(report.time.worked_ms).unwrap_or(i64::MAX),
             name(&report.outcome.ended),
-            report.outcome.conclusion,
+            conclusion(report),
             words(report),
         ])?;
     let session = index.last_insert_rowid();
@@ -53,6 +53,13 @@ pub(super) fn insert(
     steps(index, session, report)?;
     readings(index, session, report)?;
     misheard(index, session, kept)
+}
+
+/// What the session came to, and what it comes to with the values corrected since.
+fn conclusion(report: &Report) -> Option<String> {
+    let parts = [report.outcome.conclusion.clone(), report::now(report)];
+    let parts: Vec<String> = parts.into_iter().flatten().collect();
+    (!parts.is_empty()).then(|| parts.join(" "))
 }
 
 /// Everything of a session that is looked through for words.
@@ -122,7 +129,7 @@ fn readings(index: &Transaction, session: i64, report: &Report) -> Result<(), ru
             row.number,
             row.procedure,
             row.step,
-            row.quantity,
+            quantity(row),
             value,
             row.unit,
             row.limits,
@@ -130,6 +137,14 @@ fn readings(index: &Transaction, session: i64, report: &Report) -> Result<(), ru
         ])?;
     }
     Ok(())
+}
+
+/// Each point of a hold's proof has limits of its own.
+fn quantity(row: &Reading) -> String {
+    match &row.point {
+        Some(point) => format!("{}: {point}", row.quantity),
+        None => row.quantity.clone(),
+    }
 }
 
 /// A value with its unit, as it was read back.

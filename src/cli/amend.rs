@@ -108,6 +108,9 @@ pub struct Asked {
     pub by: String,
     #[serde(default)]
     pub why: String,
+    /// The head of the record that was looked at: what was added since must be looked at first.
+    #[serde(default)]
+    pub head: Option<String>,
     #[serde(flatten)]
     pub what: What,
 }
@@ -206,6 +209,7 @@ fn asked(arguments: &Arguments) -> Asked {
     Asked {
         by: arguments.by.clone(),
         why: text(&arguments.why),
+        head: None,
         what,
     }
 }
@@ -219,6 +223,15 @@ fn asked(arguments: &Arguments) -> Asked {
 pub fn amend(folder: &Path, asked: &Asked) -> Result<Amended, Failure> {
     // Whether it can be made is known before anything is written.
     let recorded = record::read::<Event>(folder)?;
+    if asked
+        .head
+        .as_ref()
+        .is_some_and(|seen| *seen != recorded.head.to_string())
+    {
+        return Err(Failure::refused(
+            "the record was added to since you looked at it, and nothing was added now: look at it again",
+        ));
+    }
     record::procedure_as_it_was(folder, &recorded.procedure)?;
     made(asked, &recorded)?;
     let fault = record::verify(folder, None)?.faults.into_iter().next();

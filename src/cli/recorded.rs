@@ -111,6 +111,12 @@ impl RecordedSession {
         clips.map(|clip| (clip.file.clone(), clip)).collect()
     }
 
+    /// Whether a file of the record is there, and nothing was found to be wrong with it.
+    pub fn is_as_recorded(&self, name: &str) -> bool {
+        let wrong = self.verification.faults.iter().any(|f| f.file == name);
+        !wrong && self.folder().join(name).is_file()
+    }
+
     pub fn report(&self) -> Report {
         Report::of(&Material {
             session: self.opened.name(),

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::sync::{Arc, Mutex, PoisonError};
+use std::time::SystemTime;
 
 use serde::Serialize;
 
@@ -71,17 +72,24 @@ struct Document<'a> {
     reasons: Vec<Vec<String>>,
     /// Of every reading, as the report words them.
     readings: Vec<Shown>,
+    /// The clips that are there as they were recorded.
+    clips: Vec<&'a str>,
     /// The numbers of the findings that have a chart.
     charts: Vec<usize>,
     /// It may only be looked at.
     pack: bool,
 }
 
+/// Size and time of a file.
+type Stamp = (u64, SystemTime);
+
 /// A session as it was last read.
 struct Read {
     opened: Opened,
     document: String,
     charts: Vec<Option<String>>,
+    /// Of `session.jsonl`, to see whether something was added to it.
+    stamp: Option<Stamp>,
     clips: BTreeMap<String, BoundFile>,
 }
 
@@ -109,10 +117,16 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
 
 fn hooks(session: PathBuf, read: Arc<Mutex<Read>>) -> ReviewHooks {
     let (shown, kept) = (Arc::clone(&read), Arc::clone(&read));
+    let looked_at = session.clone();
     // What a request that failed half way has left behind is what was last read as a whole.
     ReviewHooks {
         document: Arc::new(move || {
-            let read = shown.lock().unwrap_or_else(PoisonError::into_inner);
+            let mut read = shown.lock().unwrap_or_else(PoisonError::into_inner);
+            if read.stamp != stamp(&looked_at)
+                && let Ok(anew) = self::read(&looked_at)
+            {
+                *read = anew;
+            }
             read.document.clone()
         }),
         file: Arc::new(move |name| {
@@ -138,9 +152,16 @@ fn put_right(
     Ok(())
 }
 
+fn stamp(session: &Path) -> Option<Stamp> {
+    let about = session.join("session.jsonl").metadata().ok()?;
+    Some((about.len(), about.modified().ok()?))
+}
+
 fn read(path: &Path) -> Result<Read, Failure> {
+    let stamp = stamp(path);
     let session = recorded::open(path)?;
     let report = session.report();
+    let clips = session.clips();
     let charts: Vec<Option<String>> = report.findings.iter().map(|f| f.chart.clone()).collect();
     let has = |(number, chart): (usize, &Option<String>)| chart.is_some().then_some(number);
     let document = serde_json::to_string(&Document {
@@ -156,13 +177,19 @@ fn read(path: &Path) -> Result<Read, Failure> {
                 limits: report::limits(reading),
             })
             .collect(),
+        clips: clips
+            .keys()
+            .map(String::as_str)
+            .filter(|clip| session.is_as_recorded(clip))
+            .collect(),
         charts: charts.iter().enumerate().filter_map(has).collect(),
         pack: path.is_file(),
     });
     Ok(Read {
         document: document.map_err(Failure::input)?,
         charts,
-        clips: session.clips(),
+        stamp,
+        clips,
         opened: session.into_opened(),
     })
 }

@@ -19,6 +19,29 @@ pub enum Numbers<'a> {
 }
 
 impl Numbers<'_> {
+    /// Of the readings from one to another: `2 to 6`, or `1 and 3 to 6` where others lie between.
+    fn span(self, (first, last): (usize, usize)) -> String {
+        let mut runs: Vec<(usize, usize)> = Vec::new();
+        for number in (first..=last).map(|index| self.of(index)) {
+            match runs.last_mut() {
+                Some((_, end)) if *end + 1 == number => *end = number,
+                _ => runs.push((number, number)),
+            }
+        }
+        let runs: Vec<String> = runs
+            .into_iter()
+            .map(|(from, to)| match from == to {
+                true => from.to_string(),
+                false => format!("{from} to {to}"),
+            })
+            .collect();
+        match runs.split_last() {
+            Some((last, [])) => last.clone(),
+            Some((last, others)) => format!("{} and {last}", others.join(", ")),
+            None => String::new(),
+        }
+    }
+
     fn of(self, index: usize) -> usize {
         let given = match self {
             Numbers::FromOne => None,
@@ -134,7 +157,7 @@ impl Judgement {
         let unit = self.unit;
         let level = text(found.level);
         let spread = text(found.spread);
-        let (from, to) = deciding(found, numbers);
+        let deciding = numbers.span(found.deciding);
         match found.pattern {
             Pattern::TooFew { have, need } => {
                 format!("{have} readings with a number, {need} are needed")
@@ -148,13 +171,13 @@ impl Judgement {
                 format!("{} readings show no clear behavior", found.readings)
             }
             Pattern::Known(BehaviorKind::NearZero) => {
-                format!("readings {from} to {to} stay near zero, {level} {unit} in the middle")
+                format!("readings {deciding} stay near zero, {level} {unit} in the middle")
             }
             Pattern::Known(BehaviorKind::Steady) => {
-                format!("readings {from} to {to} lie within {spread} {unit} of {level} {unit}")
+                format!("readings {deciding} lie within {spread} {unit} of {level} {unit}")
             }
             Pattern::Known(BehaviorKind::Settles) => format!(
-                "it settled at {level} {unit} by {}: readings {from} to {to} lie within {spread} \
+                "it settled at {level} {unit} by {}: readings {deciding} lie within {spread} \
                  {unit} of it",
                 seconds(found.settled_at_ms.unwrap_or(0))
             ),
@@ -176,9 +199,9 @@ impl Judgement {
     }
 
     fn trend_line(&self, found: &Behavior, word: &str, numbers: Numbers) -> String {
-        let (from, to) = deciding(found, numbers);
+        let deciding = numbers.span(found.deciding);
         format!(
-            "readings {from} to {to} {word} by {} {} to {}, {} {} per minute",
+            "readings {deciding} {word} by {} {} to {}, {} {} per minute",
             text(found.spread),
             self.unit,
             text(found.level),
@@ -223,12 +246,6 @@ impl Judgement {
     }
 }
 
-/// The numbers of the first and the last reading that decide.
-fn deciding(found: &Behavior, numbers: Numbers) -> (usize, usize) {
-    let (first, last) = found.deciding;
-    (numbers.of(first), numbers.of(last))
-}
-
 impl Behavior {
     /// One word, as `--json` writes it.
     pub fn name(&self) -> &'static str {
@@ -266,4 +283,20 @@ fn text(value: Option<Decimal>) -> String {
 /// Milliseconds as seconds with one decimal.
 fn seconds(ms: u64) -> String {
     format!("{}.{} s", ms / 1000, ms % 1000 / 100)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn readings_are_named_by_their_numbers() {
+        assert_eq!(Numbers::FromOne.span((0, 4)), "1 to 5");
+        let named = |numbers: &[u32]| Numbers::Given(numbers).span((0, numbers.len() - 1));
+        assert_eq!(named(&[3]), "3");
+        assert_eq!(named(&[2, 3, 4]), "2 to 4");
+        assert_eq!(named(&[1, 3, 4, 5, 6]), "1 and 3 to 6");
+        assert_eq!(named(&[1, 3, 4, 8]), "1, 3 to 4 and 8");
+        assert_eq!(Numbers::Given(&[7, 9]).of(1), 9);
+    }
 }

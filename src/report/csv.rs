@@ -1,8 +1,8 @@
 //! The readings as a table of comma-separated values (RFC 4180).
 
-use super::model::{Reading, Report};
+use super::model::{Corrected, Reading, Report};
 
-const COLUMNS: [&str; 23] = [
+const COLUMNS: [&str; 27] = [
     "number",
     "at",
     "ms",
@@ -25,7 +25,11 @@ const COLUMNS: [&str; 23] = [
     "clip",
     "typed",
     "corrected",
+    "corrected_unit",
     "corrected_judged",
+    "point",
+    "serial",
+    "session",
 ];
 
 /// Every reading in a line, withdrawn ones too, under a line of column names.
@@ -39,13 +43,13 @@ pub fn csv(report: &Report) -> String {
     // Writing to memory cannot fail, and every record has as many fields as there are columns.
     let _ = table.write_record(COLUMNS);
     for reading in &report.readings {
-        let _ = table.write_record(fields(reading));
+        let _ = table.write_record(fields(report, reading));
     }
     let bytes = table.into_inner().unwrap_or_default();
     String::from_utf8(bytes).unwrap_or_default()
 }
 
-fn fields(reading: &Reading) -> [String; COLUMNS.len()] {
+fn fields(report: &Report, reading: &Reading) -> [String; COLUMNS.len()] {
     let text = |text: &Option<String>| harmless(text.as_deref().unwrap_or_default());
     let number = |number: &Option<String>| number.clone().unwrap_or_default();
     let heard = reading.heard.as_ref();
@@ -77,13 +81,23 @@ fn fields(reading: &Reading) -> [String; COLUMNS.len()] {
             .unwrap_or_default(),
         text(&heard.and_then(|heard| heard.clip.clone())),
         reading.typed.to_string(),
+        corrected.map(new_value).unwrap_or_default(),
         corrected
-            .map(|corrected| harmless(&corrected.value))
+            .map(|corrected| harmless(&corrected.unit))
             .unwrap_or_default(),
         corrected
             .map(|corrected| named(&corrected.judged))
             .unwrap_or_default(),
+        text(&reading.point),
+        text(&report.job.serial),
+        harmless(&report.record.session),
     ]
+}
+
+/// The number as it was given; what is no single value in words.
+fn new_value(corrected: &Corrected) -> String {
+    let words = || harmless(&corrected.value);
+    corrected.number.clone().unwrap_or_else(words)
 }
 
 /// The name a value has in the JSON form.

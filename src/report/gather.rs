@@ -148,6 +148,8 @@ impl Gathered {
         let mut readings = self.readings.end(material.guide, state);
         let mut findings = self.findings.end();
         review::beside(material.guide, state, &mut readings, &mut findings);
+        let mut holds = self.holds.end();
+        review::at_points(&readings, &mut holds);
         let notes = review::written(state, self.notes);
         let unclear = review::unclear(state, &self.heard.nothing);
         Report {
@@ -160,7 +162,7 @@ impl Gathered {
             after_work: after_work(material.guide, &readings, &steps),
             findings,
             readings,
-            holds: self.holds.end(),
+            holds,
             cautions: self.cautions.end(),
             steps,
             notes,

@@ -1,7 +1,7 @@
 //! Hold points with what released them, and cautions with when they were acknowledged.
 
 use super::gather::{Seen, standing_caution};
-use super::model::{Caution, Hold, ProofPoint};
+use super::model::{Caution, Hold, Judged, ProofPoint};
 use super::review::index_of;
 use super::wording;
 use crate::procedure::{Release, StepKind};
@@ -83,7 +83,43 @@ fn proof_point(
         reading,
         value: wording::reading(&kept.reading),
         proves,
+        corrected: None,
     })
+}
+
+pub(super) fn released(hold: &Hold) -> String {
+    match (&hold.released_at, &hold.words) {
+        (None, _) => "not released".to_owned(),
+        (Some(_), Some(words)) => format!("released by the words \u{201c}{words}\u{201d}"),
+        (Some(_), None) if hold.points.iter().any(fell) => {
+            "released by measurement; with the values corrected after the session it is NOT PROVED"
+                .to_owned()
+        }
+        (Some(_), None) => "released by measurement".to_owned(),
+    }
+}
+
+/// It proved the hold point, and what it was corrected to does not.
+fn fell(point: &ProofPoint) -> bool {
+    let now = point.corrected.as_ref().map(|now| now.judged);
+    point.proves && now.is_some_and(|judged| judged != Judged::Inside)
+}
+
+/// Whether a measured point proves the hold point, where it does not or was corrected.
+pub(super) fn proves(point: &ProofPoint) -> Option<String> {
+    match &point.corrected {
+        Some(now) => {
+            let proves = match now.judged {
+                Judged::Inside => "proves it",
+                _ => "does NOT prove it",
+            };
+            Some(format!(
+                "corrected after the session to {}, which {proves}",
+                now.value
+            ))
+        }
+        None => (!point.proves).then(|| "does not prove it".to_owned()),
+    }
 }
 
 #[derive(Default)]

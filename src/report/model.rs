@@ -206,6 +206,9 @@ pub struct Reading {
     pub asked: Option<String>,
     /// It proves a hold point.
     pub proof: bool,
+    /// What was asked for, where it proves a hold point.
+    #[serde(default)]
+    pub point: Option<String>,
     /// It was taken to show that the work helped.
     pub after_work: bool,
     /// Where it was worked out: the formula's source, and what to know of it.
@@ -283,6 +286,9 @@ pub struct ProofPoint {
     pub reading: u32,
     pub value: String,
     pub proves: bool,
+    /// What it was put right to after the session; `judged` says whether that proves it.
+    #[serde(default)]
+    pub corrected: Option<Corrected>,
 }
 
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -345,7 +351,13 @@ pub struct Review {
 
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Corrected {
+    /// With its unit by its sign.
     pub value: String,
+    /// `None` for what is no single value.
+    #[serde(default)]
+    pub number: Option<String>,
+    #[serde(default)]
+    pub unit: String,
     pub judged: Judged,
 }
 

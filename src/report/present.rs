@@ -1,12 +1,9 @@
 //! The sentences and small facts that every shown form of a report has in common.
 
-use rust_decimal::Decimal;
-
 use super::model::*;
+use super::reasons;
 use super::steps::signal_word;
 use super::wording::{self, counted};
-use crate::procedure::BehaviorKind;
-use crate::quantity::Range;
 use crate::session::Ended;
 
 /// A name with its value.
@@ -68,6 +65,7 @@ fn verified_in_words(record: &Record) -> String {
 pub(super) fn result(report: &Report) -> Vec<Fact> {
     let outcome = &report.outcome;
     let mut facts = vec![fact("Conclusion", conclusion(outcome))];
+    facts.extend(reasons::now(report).map(|now| fact("Judged again", now)));
     facts.extend(outcome.parts.iter().map(|part| fact("Part", part)));
     facts.extend(
         outcome
@@ -135,106 +133,12 @@ fn heard(hearing: &Hearing) -> String {
     )
 }
 
-pub(super) fn verdict(finding: &Finding) -> String {
-    let says: Vec<&str> = finding.findings.iter().map(|f| f.says.as_str()).collect();
-    match finding.verdict {
-        Verdict::Finding => says.join(" "),
-        Verdict::Equal => format!("Rank equal: {}", says.join(" / ")),
-        Verdict::Undetermined => "No finding.".to_owned(),
-        Verdict::Overridden => format!("Decided by the technician: {}", says.join(" ")),
+/// Free words, where the clip is shown apart.
+pub(super) fn spoken(spoken: &Spoken) -> String {
+    match spoken.words.trim() {
+        "" => "spoken, without text".to_owned(),
+        words => words.to_owned(),
     }
-}
-
-/// The figures a finding rests on, and its reasons.
-pub fn reasons(finding: &Finding) -> Vec<String> {
-    let why = finding.why.iter().map(|why| plainly(why, finding));
-    let mut reasons: Vec<String> = finding
-        .evidence
-        .iter()
-        .filter(|evidence| evidence.behavior.is_some() || finding.why.is_empty())
-        .map(figures)
-        .chain(why)
-        .collect();
-    if let (Some(margin), Some(other)) = (&finding.margin, &finding.runner_up) {
-        // The reasons end with the nearest other finding by its id; here it is said in full.
-        reasons.retain(|reason| !reason.starts_with("nearest other finding"));
-        reasons.push(format!("next nearest, {margin} away: {}", other.says));
-    }
-    let missing = finding
-        .missing
-        .iter()
-        .map(|missing| plainly(missing, finding));
-    reasons.extend(missing.map(|missing| format!("missing: {missing}")));
-    reasons.extend(
-        finding
-            .reason
-            .as_ref()
-            .map(|reason| format!("reason: {}", words(reason))),
-    );
-    reasons.extend(
-        finding
-            .again
-            .as_ref()
-            .map(|again| judged_again(again, finding)),
-    );
-    reasons
-}
-
-fn judged_again(again: &Again, finding: &Finding) -> String {
-    let says: Vec<&str> = again.findings.iter().map(|f| f.says.as_str()).collect();
-    let says = match says.is_empty() {
-        true => "no finding.".to_owned(),
-        false => says.join(" / "),
-    };
-    let why = again.why.iter().chain(&again.missing);
-    let why: Vec<String> = why.map(|why| plainly(why, finding)).collect();
-    format!(
-        "judged again with the corrected values: {says} ({})",
-        why.join("; ")
-    )
-}
-
-/// A reason of the diagnosis with ranges in words and units by their signs.
-fn plainly(reason: &str, finding: &Finding) -> String {
-    let symbol = finding
-        .evidence
-        .as_ref()
-        .map(|evidence| evidence.unit.as_str());
-    let words = reason.split(' ').map(|word| {
-        let bare = word.trim_end_matches([':', ',', ';']);
-        let end = &word[bare.len()..];
-        let plain = match bare.parse::<Range>() {
-            _ if symbol == Some(bare) => wording::unit(bare),
-            Ok(range) if bare.contains(['.', '<', '>']) && bare.parse::<Decimal>().is_err() => {
-                wording::range(&range)
-            }
-            _ => bare.replace('`', "\""),
-        };
-        format!("{plain}{end}")
-    });
-    words.collect::<Vec<_>>().join(" ").replace("  ", " ")
-}
-
-fn figures(evidence: &Evidence) -> String {
-    let behavior = evidence.behavior.map(|kind| match kind {
-        BehaviorKind::NearZero => "near zero",
-        BehaviorKind::Steady => "steady",
-        BehaviorKind::Settles => "settles",
-        BehaviorKind::Unsteady => "unsteady",
-        BehaviorKind::Falling => "falling",
-        BehaviorKind::Rising => "rising",
-    });
-    let unit = wording::unit(&evidence.unit);
-    let level = evidence
-        .level
-        .as_ref()
-        .map(|level| format!(" at {level} {unit}"));
-    format!(
-        "{}{}, over {}",
-        behavior.unwrap_or("no clear behavior"),
-        level.unwrap_or_default(),
-        counted(evidence.readings as u64, "reading")
-    )
 }
 
 /// Free words, or that they are only in the clip.
@@ -333,14 +237,6 @@ pub(super) fn remarks(reading: &Reading) -> Vec<String> {
     remarks
 }
 
-pub(super) fn released(hold: &Hold) -> String {
-    match (&hold.released_at, &hold.words) {
-        (None, _) => "not released".to_owned(),
-        (Some(_), Some(words)) => format!("released by the words \u{201c}{words}\u{201d}"),
-        (Some(_), None) => "released by measurement".to_owned(),
-    }
-}
-
 pub(super) fn signal(caution: &Caution) -> String {
     let signal = caution
         .signal
@@ -360,13 +256,12 @@ pub(super) fn step_result(step: &Step) -> String {
 
 pub(super) fn notes(report: &Report) -> Vec<String> {
     let notes = report.notes.iter().map(|note| {
-        let at = wording::elapsed(note.ms);
-        match (&note.written, &note.note.clip) {
-            (Some(text), Some(clip)) => {
-                format!("{at}: {text} (written after the session; {clip})")
+        let (at, recorded) = (wording::elapsed(note.ms), words(&note.note));
+        match &note.written {
+            Some(text) => {
+                format!("{at}: {text} (written after the session; recorded as: {recorded})")
             }
-            (Some(text), None) => format!("{at}: {text} (written after the session)"),
-            (None, _) => format!("{at}: {}", words(&note.note)),
+            None => format!("{at}: {recorded}"),
         }
     });
     notes.collect()

@@ -102,12 +102,25 @@ fn row(guide: &Guide, state: &State, kept: &KeptReading, extra: Extra) -> Readin
         replaces: kept.replaces.map(|id| id.0),
         asked: extra.asked,
         proof: kept.proof.is_some(),
+        point: point(guide, state, kept),
         after_work: step.is_some_and(|step| step.after_work),
         computed: extra.computed,
         typed: kept.typed,
         corrected: None,
         heard: extra.heard,
     }
+}
+
+fn point(guide: &Guide, state: &State, kept: &KeptReading) -> Option<String> {
+    let StepKind::Hold {
+        release: Release::Proof(points),
+        ..
+    } = &guide.step(&kept.step)?.kind
+    else {
+        return None;
+    };
+    let point = points.get(kept.proof?)?;
+    Some(guide.text(state, &point.say).written.clone())
 }
 
 /// What a reading must lie within here, and in which unit: for a point of a hold's proof what

@@ -1,7 +1,7 @@
 //! What was put right after the session, beside what the session came to.
 
 use super::gather::Seen;
-use super::model::{Again, Corrected, Finding, Note, Reading, Report, Review};
+use super::model::{Again, Corrected, Finding, Hold, Note, Reading, Report, Review};
 use super::readings;
 use super::wording;
 use crate::diagnosis::Verdict;
@@ -95,6 +95,8 @@ pub(super) fn beside(
                 true => wording::reading(&kept.reading),
                 false => "no longer to be worked out".to_owned(),
             },
+            number: kept.counts().then(|| number(&kept.reading)).flatten(),
+            unit: kept.reading.unit.to_string(),
             judged: readings::judged_now(guide, &corrected, kept),
         });
     }
@@ -107,6 +109,18 @@ pub(super) fn beside(
         if now != session::examined(guide, state, &step) {
             row.again = Some(again(guide, &corrected, &step, now));
         }
+    }
+}
+
+fn number(reading: &crate::quantity::Reading) -> Option<String> {
+    reading.amount.value().map(|value| value.to_string())
+}
+
+/// Puts what was corrected beside the points that it proved.
+pub(super) fn at_points(readings: &[Reading], holds: &mut [Hold]) {
+    for point in holds.iter_mut().flat_map(|hold| &mut hold.points) {
+        let row = readings.iter().find(|row| row.number == point.reading);
+        point.corrected = row.and_then(|row| row.corrected.clone());
     }
 }
 

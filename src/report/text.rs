@@ -1,8 +1,10 @@
 //! The report for a terminal: plain text, at most 80 letters a line.
 
+use super::holds;
 use super::job;
 use super::model::*;
 use super::present::{self, Fact};
+use super::reasons;
 use super::review;
 use super::wording::{elapsed, took};
 
@@ -44,9 +46,9 @@ fn findings(page: &mut Page, report: &Report) {
         };
         page.paragraph(
             &format!("{:>7}  ", elapsed(finding.ms)),
-            &format!("{}{stands}", present::verdict(finding)),
+            &format!("{}{stands}", reasons::verdict(finding)),
         );
-        for reason in present::reasons(finding) {
+        for reason in reasons::reasons(finding) {
             page.paragraph("         - ", &reason);
         }
     }
@@ -90,13 +92,15 @@ fn holds(page: &mut Page, report: &Report) {
     page.heading("Isolation and other hold points");
     for hold in &report.holds {
         page.paragraph(&format!("{:>7}  ", elapsed(hold.ms)), &hold.says);
-        page.paragraph("         - ", &present::released(hold));
+        page.paragraph("         - ", &holds::released(hold));
         for point in &hold.points {
-            let proves = match point.proves {
-                true => "",
-                false => ", does not prove it",
-            };
-            let line = format!("{} {} ({}){proves}", point.says, point.value, point.within);
+            let proves = holds::proves(point).map(|proves| format!(", {proves}"));
+            let proves = proves.unwrap_or_default();
+            let (says, value, within) = (&point.says, &point.value, &point.within);
+            let line = format!(
+                "{says} {value} ({within}), reading {}{proves}",
+                point.reading
+            );
             page.paragraph("         - ", &line);
         }
     }

@@ -16,8 +16,9 @@ use serde_json::Value;
 use super::address::{Address, Place};
 use super::serving::{ScreenError, Server};
 
-/// What is put right in one request has this many bytes at most.
-const LONGEST: usize = 16_384;
+/// What is put right in one request has this many bytes at most: the longest text that the page
+/// takes, whatever letters it has.
+const LONGEST: usize = 131_072;
 
 const ASSETS: [(&str, &str, &str); 5] = [
     (

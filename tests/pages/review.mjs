@@ -59,7 +59,7 @@ await right(1, "70 ohm", "read off the photo");
 await says("refused", "ohm");
 await page.getByRole("button", { name: "Leave it" }).click();
 const numbers = await page.locator("#readings tr").evaluateAll((rows) => rows
-  .filter((row) => row.cells[2].textContent.startsWith("load count") && row.querySelector("button"))
+  .filter((row) => row.cells[2].textContent.startsWith("load count") && [...row.querySelectorAll("button")].some((one) => one.textContent === "Put right"))
   .map((row) => Number(row.cells[0].textContent)));
 assert.ok(numbers.length >= 4, `${numbers}`);
 for (const [index, number] of numbers.entries()) {
@@ -71,6 +71,10 @@ for (const [index, number] of numbers.entries()) {
 await says("findings", "Judged again with the corrected values: The circulator does its work.");
 await says("findings", "The rotor does not turn.");
 
+// Whoever looked before something was added looks again first.
+const other = await open(browser, url);
+await other.page.waitForFunction(() => document.getElementById("signed").textContent !== "");
+
 // What would do harm is shown as it was written.
 const MARKUP = '<img src="x" onerror="document.title = 1"> </script>';
 await page.getByRole("button", { name: "Add a remark" }).click();
@@ -78,6 +82,15 @@ await page.getByLabel("Remark", { exact: true }).fill(MARKUP);
 await page.getByRole("button", { name: "Add to the record" }).click();
 await says("reviews", MARKUP);
 assert.equal(await page.locator("#reviews img").count(), 0);
+
+await other.page.getByRole("button", { name: "Sign off" }).click();
+await other.page.getByLabel("Statement").fill("As I saw it.");
+await other.page.getByLabel("Your name").fill("M. Lind");
+await other.page.keyboard.press("Enter");
+await shows(other.page, "refused", "look at it again");
+await shows(other.page, "reviews", MARKUP);
+await shows(other.page, "signed", "not signed off");
+await other.context.close();
 
 await page.getByRole("button", { name: "Sign off" }).click();
 await page.getByLabel("Statement").fill("Read and found right.");

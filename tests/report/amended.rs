@@ -174,5 +174,15 @@ fn a_proof_that_was_corrected_out_of_its_limits_is_left_open() {
     let open = open.unwrap_or_else(|| panic!("{told}: {:?}", after.unresolved));
     assert!(open.contains("above its limits"), "{open}");
     let table = report::csv(&after);
-    assert!(table.contains(&format!(",{to},above\r\n")), "{table}");
+    let to = to.replace(' ', ",");
+    assert!(table.contains(&format!(",{to},above,")), "{table}");
+    let text = report::text(&after);
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(text.contains("it is NOT PROVED"), "{text}");
+    assert!(text.contains("which does NOT prove it"), "{text}");
+    let hold = after.holds.iter().find(|hold| hold.step == row.step);
+    let points = &hold.expect("a hold point").points;
+    let point = points.iter().find(|point| point.reading == row.number);
+    let now = point.and_then(|point| point.corrected.as_ref());
+    assert_eq!(now.map(|now| now.judged), Some(report::model::Judged::Above));
 }

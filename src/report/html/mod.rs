@@ -14,6 +14,7 @@ use sha2::{Digest, Sha256};
 
 use super::model::Report;
 use super::present::{self, Fact};
+use super::reasons;
 use super::wording::moment;
 
 /// WAV files by their name in the record: those that go inside.
@@ -81,6 +82,7 @@ fn head(report: &Report) -> Markup {
             }
             h1 { (report.procedure.title) }
             p.conclusion { (present::conclusion(outcome)) }
+            @if let Some(now) = reasons::now(report) { p.conclusion { (now) } }
             @if !outcome.parts.is_empty() || outcome.contact.is_some() {
                 ul.next {
                     @for part in &outcome.parts {

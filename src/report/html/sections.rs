@@ -6,6 +6,7 @@ use super::{Clips, clip, facts};
 use crate::report::job;
 use crate::report::model::{Finding, Report};
 use crate::report::present;
+use crate::report::reasons;
 use crate::report::review;
 use crate::report::wording::elapsed;
 
@@ -47,10 +48,10 @@ fn finding(finding: &Finding) -> Markup {
         article.finding.replaced[!finding.stands] {
             h3 {
                 span.clock { (elapsed(finding.ms)) }
-                " " (present::verdict(finding))
+                " " (reasons::verdict(finding))
                 @if !finding.stands { " " span.label { "replaced later" } }
             }
-            ul { @for reason in present::reasons(finding) { li { (reason) } } }
+            ul { @for reason in reasons::reasons(finding) { li { (reason) } } }
             @if let Some(chart) = finding.chart.as_ref().filter(|_| finding.stands) {
                 figure {
                     (PreEscaped(chart))
@@ -86,7 +87,10 @@ pub(super) fn notes(report: &Report, clips: &Clips) -> Markup {
                                 (None, "") => em { "spoken, without text" },
                                 (None, words) => (words),
                             }
-                            @if note.written.is_some() { " (written after the session)" }
+                            @if note.written.is_some() {
+                                " (written after the session; recorded as: "
+                                (present::spoken(&note.note)) ")"
+                            }
                             " " (clip(note.note.clip.as_deref(), clips))
                         }
                     }

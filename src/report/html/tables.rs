@@ -3,6 +3,7 @@
 use maud::{Markup, html as markup};
 
 use super::{Clips, clip, gauge};
+use crate::report::holds;
 use crate::report::model::{Done, Hold, Judged, Reading, Report, Step};
 use crate::report::present;
 use crate::report::wording::{elapsed, took};
@@ -85,7 +86,7 @@ fn hold(hold: &Hold) -> Markup {
     markup! {
         article.hold.open[hold.released_at.is_none()] {
             h3 { span.clock { (elapsed(hold.ms)) } " " (hold.says) }
-            p { (present::released(hold)) }
+            p { (holds::released(hold)) }
             @if !hold.points.is_empty() {
                 table {
                     thead {
@@ -97,12 +98,12 @@ fn hold(hold: &Hold) -> Markup {
                     }
                     tbody {
                         @for point in &hold.points {
-                            tr.outside[!point.proves] {
-                                td { (point.says) }
+                            tr.outside[holds::proves(point).is_some()] {
+                                td { (point.says) " " span.small { "reading " (point.reading) } }
                                 td.number { (point.value) }
                                 td {
                                     (point.within)
-                                    @if !point.proves { " " span.remark { "does not prove it" } }
+                                    @if let Some(proves) = holds::proves(point) { " " span.remark { (proves) } }
                                 }
                             }
                         }

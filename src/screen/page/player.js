@@ -4,7 +4,7 @@ const wave = document.getElementById("wave");
 const playing = document.getElementById("playing");
 let audio;
 let sounding;
-let chosen = 0;
+let chosen = -1;
 
 async function decoded(name) {
   audio ??= new AudioContext();
@@ -50,7 +50,8 @@ async function play({ name, words }) {
     playing.textContent = `${seconds} s: ${words}`;
     wave.dataset.clip = name;
   } catch (error) {
-    playing.textContent = `cannot be played: ${error.message}`;
+    const why = error instanceof TypeError ? "the review has ended; start it again" : error.message;
+    playing.textContent = `cannot be played: ${why}`;
   }
 }
 
@@ -61,9 +62,11 @@ export function offer(list) {
   clips = list;
 }
 
-export function playThis(name) {
-  chosen = Math.max(0, clips.findIndex((clip) => clip.name === name));
-  if (clips[chosen]) play(clips[chosen]);
+/** One that is not among those offered can be heard, too: `words` is what it is called. */
+export function playThis(name, words) {
+  const found = clips.findIndex((clip) => clip.name === name);
+  if (found >= 0) chosen = found;
+  play(clips[found] ?? { name, words });
 }
 
 function move(by) {

@@ -57,6 +57,8 @@ const doubtful = (reading) => !counts(reading) || reading.asked !== null || read
 const JOB = ["complaint", "unit", "site", "reference", "technician"];
 const NOT_TYPED = "spoken, not typed yet";
 const toldOf = (line) => session.report.job.told.find((told) => told.line === line);
+/** Whether a clip can be heard: it was neither removed nor changed. */
+const has = (clip) => Boolean(clip) && session.clips.includes(clip);
 const onlySpoken = (told) => told !== undefined && told.written === null && told.recorded === null;
 
 /** Every line of the job, where it comes from, and a place to hear and to write it. */
@@ -67,7 +69,7 @@ function showJob({ job }) {
     const before = told?.written && told.recorded ? ` (recorded as: ${told.recorded})` : "";
     const shown = make("dd", "", onlySpoken(told) ? "look" : "");
     const act = make("span", "", "act");
-    if (told?.clip) act.append(button("Play", `Play the ${line} of the job`, () => playThis(told.clip)));
+    if (has(told?.clip)) act.append(button("Play", `Play the ${line} of the job`, () => playThis(told.clip, line)));
     if (!session.pack) {
       act.append(button("Write", `Write the ${line} of the job`, () => ask({
         title: `The ${line} of the job`, about: `${says}${before}. What was recorded stays in the record.`,
@@ -88,6 +90,8 @@ function showReadings({ readings }) {
       make("td", valueOf(reading)), make("td", shownOf(reading).limits),
       make("td", [words(reading.standing), words(reading.judged).replace("no limits", "")].filter(Boolean).join(", "), outside(reading) ? "outside" : ""),
     );
+    const clip = reading.heard?.clip;
+    if (has(clip)) row.cells[3].append(" ", button("Play", `Play reading ${reading.number}`, () => playThis(clip, reading.heard.words)));
     const right = make("td", corrected ? `${corrected.value}, ${words(corrected.judged)} ` : "");
     if (counts(reading) && reading.computed === null && !session.pack) {
       right.append(button("Put right", `Put right reading ${reading.number}`, () => ask({
@@ -142,27 +146,37 @@ function showFindings({ findings }) {
 function happenings() {
   const { report, heard } = session;
   const all = [];
+  const began = Date.parse(report.time.began);
+  const heardAt = new Map(heard.map(({ clip, ms }) => [clip, ms]));
   const add = (ms, text, more = {}) => all.push({ ms, text, ...more });
-  for (const step of report.steps) add(step.ms, `${step.says} (${clock(step.took_ms)}, ${words(step.done)})`, { kind: "step", look: step.done === "skipped" });
+  for (const step of report.steps) add(step.ms, `${step.says} (${clock(step.took_ms + 500)}, ${words(step.done)})`, { kind: "step", look: step.done === "skipped" });
   for (const caution of report.cautions) {
     if (caution.acknowledged_ms !== null) add(caution.acknowledged_ms, `Acknowledged: ${caution.signal ?? "standing caution"}: ${caution.text}`);
   }
   for (const hold of report.holds) {
     const by = hold.words ?? hold.points.filter(({ proves }) => proves).map(({ value }) => value).join(", ");
-    add(hold.ms, `Hold point: ${hold.says} ${hold.released_at === null ? "Not released." : `Released by ${by}.`}`, { look: hold.released_at === null });
+    const open = hold.released_at === null;
+    const fell = hold.points.some(({ proves, corrected }) => proves && corrected && corrected.judged !== "inside");
+    const now = fell ? " With the values corrected after the session it is NOT PROVED." : "";
+    const at = open ? hold.ms : Math.max(hold.ms, Date.parse(hold.released_at) - began);
+    add(at, `Hold point: ${hold.says} ${open ? "Not released." : `Released by ${by}.`}${now}`, { look: open || fell });
   }
   heard.forEach((one, index) => {
     const sure = one.confidence === null ? "" : ` (${Math.round(one.confidence * 100)} %)`;
     const unsure = (one.confidence !== null && one.confidence < UNSURE) || one.meaning === "";
     const said = one.words ? `\u201c${one.words}\u201d` : "(no words)";
     const right = one.put_right === null ? "" : `, put right: \u201c${one.put_right}\u201d`;
-    const text = `${said}${sure}: ${one.meaning || "meant nothing here"}${right}`;
+    const text = `Utterance ${index + 1}: ${said}${sure}: ${one.meaning || "meant nothing here"}${right}`;
     const look = unsure && one.put_right === null;
-    add(one.ms, text, { clip: one.clip, words: one.words || "no words", look, heard: unsure ? index + 1 : undefined });
+    add(one.ms, text, { clip: one.clip, words: one.words || "no words", look, heard: index + 1 });
   });
   for (const reading of report.readings) {
     const asked = reading.asked === null ? "" : `, asked: ${reading.asked}`;
-    add(reading.ms, `Reading ${reading.number}: ${valueOf(reading)}, ${words(reading.standing)}${asked}`, { look: doubtful(reading) });
+    const now = reading.corrected ? `, corrected to ${reading.corrected.value}` : "";
+    const clip = reading.heard?.clip;
+    const at = Math.max(reading.ms, heardAt.get(clip) ?? 0);
+    const text = `Reading ${reading.number}: ${valueOf(reading)}, ${words(reading.standing)}${asked}${now}`;
+    add(at, text, { look: doubtful(reading), clip, words: `reading ${reading.number}` });
   }
   for (const finding of report.findings) {
     const out = finding.evidence?.set_aside;
@@ -185,14 +199,19 @@ function showStory() {
   const only = by("look").checked;
   const all = happenings();
   const shown = only ? all.filter(({ look }) => look) : all;
-  const heard = shown.filter(({ clip }) => clip);
-  offer(heard.map(({ clip, words }) => ({ name: clip, words })));
+  const heard = new Map();
+  for (const { clip, words } of shown) {
+    if (has(clip) && !heard.has(clip)) heard.set(clip, words);
+  }
+  offer([...heard].map(([name, words]) => ({ name, words })));
   fill(by("story"), shown, (one) => {
     const row = make("li", "", [one.kind, one.look ? "look" : ""].filter(Boolean).join(" "));
     const act = make("span", "", "act");
-    if (one.clip) {
+    if (has(one.clip)) {
       row.dataset.clip = one.clip;
-      act.append(button("Play", `Play: ${one.words}`, () => playThis(one.clip)));
+      act.append(button("Play", `Play: ${one.words}`, () => playThis(one.clip, one.words)));
+    } else if (one.clip) {
+      act.append("without its sound");
     }
     if (one.heard && !session.pack) {
       act.append(button("Words", `Put right the words of utterance ${one.heard}`, () => ask({
@@ -215,7 +234,8 @@ function showRecord({ record, hearing, procedure }) {
   const facts = [
     ["Procedure", `${procedure.title}, revision ${procedure.revision}`], ["Session", record.session],
     ["Lines", record.lines], ["Head", record.head], ["Engine", hearing.engine ?? "none"], ["Model", hearing.model ?? "none"],
-    ...Object.entries(record.about),
+    ["Program", record.about.program ?? "not told"],
+    ...record.signed.map(({ line, key }) => ["Signed", `up to line ${line} by the key ${key}`]),
   ];
   by("record").replaceChildren(...facts.flatMap(([name, fact]) => [make("dt", name), make("dd", fact)]));
 }
@@ -271,11 +291,14 @@ async function add() {
 }
 
 async function send() {
-  const body = { by: by("by").value, why: by("why").value, ...asked.what(by("text").value) };
+  const { head } = session.report.record;
+  const body = { by: by("by").value, why: by("why").value, head, ...asked.what(by("text").value) };
   const headers = { "content-type": "application/json" };
   const answer = await fetch("amend", { method: "POST", headers, body: JSON.stringify(body) });
   if (!answer.ok) {
-    by("refused").textContent = await answer.text();
+    const why = await answer.text();
+    await take();
+    by("refused").textContent = why;
     return;
   }
   by("ask").close();
@@ -310,7 +333,7 @@ by("remark").addEventListener("click", () => ask({
   title: "A remark", about: "Something to be known of the session.", label: "Remark", what: (text) => ({ what: "remark", text }),
 }));
 by("sign").addEventListener("click", () => ask({
-  title: "Sign off", about: "You stand for the record as it is. Whatever is put right later takes this back.",
+  title: "Sign off", about: `You stand for the record as it is, with ${session.report.unresolved.length} points unresolved. Whatever is put right later takes this back.`,
   label: "Statement", what: (statement) => ({ what: "sign", statement }),
 }));
 await take();
