@@ -48,7 +48,7 @@ impl Wanted {
             parts.push(part.replace('?', &format!("?{}", values.len())));
         };
         if let Some(serial) = &self.serial {
-            add("session.serial = ?", serial);
+            add("session.serial = ? COLLATE NOCASE", serial);
         }
         if let Some(procedure) = &self.procedure {
             add("session.procedure = ?", procedure);

@@ -23,7 +23,7 @@ const SCHEMA: &str = "
         procedure TEXT, title TEXT, revision TEXT, unit TEXT, variant TEXT, serial TEXT,
         reference TEXT, site TEXT, complaint TEXT, technician TEXT, began TEXT,
         worked_ms INTEGER, ended TEXT, conclusion TEXT, words TEXT, trouble TEXT);
-    CREATE INDEX session_serial ON session (serial);
+    CREATE INDEX session_serial ON session (serial COLLATE NOCASE);
     CREATE TABLE finding (
         session INTEGER NOT NULL REFERENCES session ON DELETE CASCADE,
         procedure TEXT, step TEXT, finding TEXT, says TEXT, verdict TEXT);

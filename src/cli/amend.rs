@@ -5,10 +5,13 @@ use std::path::{Path, PathBuf};
 use clap::builder::NonEmptyStringValueParser;
 use serde::{Deserialize, Serialize};
 
+use super::recorded::{self, RecordedSession};
+use super::verify::counted;
 use super::{Answer, Failure, Output};
 use crate::clock::{Clock, SystemClock};
 use crate::quantity::{Amount, Quantity, Reading};
 use crate::record::{self, Fault, Hash, Record, Recorded, Resumed};
+use crate::report::Report;
 use crate::session::{self, AmendError, Amendment, Event, JobLine, ReadingId, Reviewer, State};
 
 /// Puts something right after a session, or signs its record off.
@@ -100,6 +103,35 @@ struct Document<'a> {
     amendments: &'a [Event],
     lines: u64,
     head: &'a str,
+    /// What it changes, in plain sentences.
+    told: &'a [String],
+}
+
+/// What an amendment changes: what is left open by it, a sign-off that it takes back.
+fn told_of(asked: &Asked, before: &RecordedSession, after: &Report) -> Vec<String> {
+    let earlier = before.report();
+    let mut told = Vec::new();
+    if let What::Reading { number, value } = &asked.what
+        && let Some(plausible) = before.implausible(*number, value)
+    {
+        told.push(format!(
+            "{value} is not usual here, {plausible} is: is it right?"
+        ));
+    }
+    let now_open = after.unresolved.iter();
+    let now_open = now_open.filter(|open| !earlier.unresolved.contains(open));
+    told.extend(now_open.map(|open| format!("unresolved: {open}")));
+    if earlier.signed_off && !after.signed_off {
+        told.push("the sign-off is taken back".to_owned());
+    }
+    let open = after.unresolved.len() as u64;
+    if matches!(asked.what, What::Sign { .. }) && open > 0 {
+        told.push(format!(
+            "signed off with {} unresolved",
+            counted(open, "point")
+        ));
+    }
+    told
 }
 
 /// What somebody asks to be put right.
@@ -143,12 +175,18 @@ fn job_line(name: &str) -> Result<JobLine, String> {
 
 pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure> {
     let folder = &arguments.session;
+    let asked = asked(arguments);
+    // What cannot be told does not stand in the way of adding it.
+    let before = recorded::open(folder).ok();
     let Amended {
         events,
         lines,
         head,
         fault,
-    } = amend(folder, &asked(arguments))?;
+    } = amend(folder, &asked)?;
+    let after = recorded::open(folder).ok().map(|after| after.report());
+    let told = before.zip(after);
+    let told = told.map_or_else(Vec::new, |(before, after)| told_of(&asked, &before, &after));
     if let Some(fault) = fault {
         eprintln!("warning: the record did not verify before this was added to it: {fault}");
     }
@@ -158,10 +196,12 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
             amendments: &events,
             lines,
             head: head.as_str(),
+            told: &told,
         })?;
     } else {
+        let told: String = told.iter().map(|told| format!("{told}\n")).collect();
         output.text(format!(
-            "added to the record\nhead of line {lines}: {head}\n"
+            "added to the record\n{told}head of line {lines}: {head}\n"
         ))?;
     }
     Ok(Answer::Done)

@@ -36,21 +36,29 @@ fn parse(name: &str, text: &str) -> Result<JobFile, Failure> {
     let options = serde_saphyr::options! { with_snippet: false };
     let read = serde_saphyr::from_str_with_options(text, options);
     let job: JobFile = read.map_err(|error| wrong(name, &error))?;
+    let given = |line: &str, value: Option<String>| {
+        given(value).map_err(|why| Failure::input(format_args!("{name}: `{line}` {why}")))
+    };
     Ok(JobFile {
-        reference: given(job.reference),
-        site: given(job.site),
-        unit: given(job.unit),
-        variant: given(job.variant),
-        serial: given(job.serial),
-        complaint: given(job.complaint),
-        technician: given(job.technician),
+        reference: given("reference", job.reference)?,
+        site: given("site", job.site)?,
+        unit: given("unit", job.unit)?,
+        variant: given("variant", job.variant)?,
+        serial: given("serial", job.serial)?,
+        complaint: given("complaint", job.complaint)?,
+        technician: given("technician", job.technician)?,
     })
 }
 
-/// Blanks around a value are none of it, and a blank one is not given.
-fn given(value: Option<String>) -> Option<String> {
-    let value = value?.trim().to_owned();
-    (!value.is_empty()).then_some(value)
+/// Blanks around a value are none of it, and a blank one is not given. The ends of lines are blanks.
+fn given(value: Option<String>) -> Result<Option<String>, &'static str> {
+    let Some(value) = value else { return Ok(None) };
+    let value = value.lines().map(str::trim).collect::<Vec<_>>().join(" ");
+    let value = value.trim();
+    match value.contains(char::is_control) {
+        true => Err("holds a control character, expected words"),
+        false => Ok((!value.is_empty()).then(|| value.to_owned())),
+    }
 }
 
 fn wrong(name: &str, error: &serde_saphyr::Error) -> Failure {
@@ -103,6 +111,11 @@ mod tests {
         assert!(message.starts_with("j.yaml:2:1: "), "{message}");
         assert!(message.contains("found `sereal`; expected"), "{message}");
         assert!(message.contains("`serial`, `complaint`"), "{message}");
+        let odd = parse("j.yaml", "complaint: \"a\\eb\"\n").expect_err("a control character");
+        assert!(
+            odd.to_string().starts_with("j.yaml: `complaint` holds"),
+            "{odd}"
+        );
         let twice = parse("j.yaml", "serial: X1\nserial: X2\n").expect_err("one of them");
         let twice = twice.to_string();
         assert!(

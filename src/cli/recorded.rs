@@ -6,9 +6,10 @@ use std::rc::Rc;
 
 use super::opened::{self, Opened};
 use super::{Failure, session_folder};
+use crate::quantity::Quantity;
 use crate::record::{self, BoundFile, Recorded, Verification};
 use crate::report::{Material, Report};
-use crate::session::{self, Event, Guide};
+use crate::session::{self, Event, Guide, State};
 
 /// A session's record with everything that is needed to tell what happened in it.
 pub struct RecordedSession {
@@ -109,6 +110,18 @@ impl RecordedSession {
     pub fn clips(&self) -> BTreeMap<String, BoundFile> {
         let clips = self.recorded.entries.iter().filter_map(|e| e.clip.clone());
         clips.map(|clip| (clip.file.clone(), clip)).collect()
+    }
+
+    /// What is usual for a reading, if a value that it was put right to is not.
+    pub fn implausible(&self, number: u32, value: &str) -> Option<String> {
+        let events = self.recorded.entries.iter().map(|entry| &entry.event);
+        let state = events.fold(State::default(), session::apply);
+        let kept = state.readings.iter().find(|kept| kept.id.0 == number)?;
+        let usual = self.guide.quantity(&kept.step, &kept.quantity)?;
+        let value: Quantity = value.parse().ok()?;
+        let value = value.convert(usual.unit).ok()?.value;
+        let odd = !usual.plausible.contains(value);
+        odd.then(|| format!("{} {}", usual.plausible, usual.unit))
     }
 
     /// Whether a file of the record is there, and nothing was found to be wrong with it.

@@ -53,7 +53,7 @@ pub enum AmendError {
 /// What could have been named, of things counted from 1.
 fn numbers(last: usize) -> String {
     match last {
-        0 => "another thing: the session has none".to_owned(),
+        0 => "none: the session has no such thing".to_owned(),
         1 => "1, the only one".to_owned(),
         _ => format!("one of 1 to {last}"),
     }

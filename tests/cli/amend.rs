@@ -88,7 +88,7 @@ fn what_cannot_be_put_right_is_told_with_what_can() {
     let told: [(&[&str], &str); 6] = [
         (
             &["--note", "1", "--text", "x"],
-            "found note 1, expected another thing: the session has none",
+            "found note 1, expected none: the session has no such thing",
         ),
         (
             &["--reading", "99", "--value", "short"],
@@ -124,4 +124,19 @@ fn the_same_words_are_written_once() {
     amend(&folder, &words).exits(0);
     let again = amend(&folder, &words).exits(2);
     again.stderr("error: utterance 2 says the same already\n");
+}
+
+#[test]
+fn what_an_amendment_changes_is_told() {
+    let folder = played();
+    let told = amend(&folder, &["--sign", "Read."]).exits(0).read_stdout();
+    assert!(told.starts_with("added to the record\n"), "{told}");
+    let put_right = ["--why", "a slip", "--reading", "1", "--value", "9999 count"];
+    let told = amend(&folder, &put_right).exits(0).read_stdout();
+    for expected in [
+        "9999 count is not usual here, ",
+        "the sign-off is taken back",
+    ] {
+        assert!(told.contains(expected), "{expected}: {told}");
+    }
 }

@@ -45,7 +45,7 @@ fn folders(document: &serde_json::Value) -> Vec<&str> {
 fn sessions_are_listed_found_and_forgotten() {
     let folder = three();
     assert_eq!(folders(&json(&folder, &[])), ["c", "b", "a"]);
-    assert_eq!(folders(&json(&folder, &["--serial", "HS24"])), ["b", "a"]);
+    assert_eq!(folders(&json(&folder, &["--serial", "hs24"])), ["b", "a"]);
     assert_eq!(folders(&json(&folder, &["--find", "hs7 benches"])), ["c"]);
     assert_eq!(
         folders(&json(&folder, &["--find", "no such words"])),

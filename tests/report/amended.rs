@@ -140,7 +140,7 @@ fn what_cannot_be_put_right_is_told() {
     };
     assert_eq!(
         refused(note),
-        "found note 1, expected another thing: the session has none"
+        "found note 1, expected none: the session has no such thing"
     );
     let words = |utterance| Amendment::Words {
         utterance,
@@ -184,5 +184,8 @@ fn a_proof_that_was_corrected_out_of_its_limits_is_left_open() {
     let points = &hold.expect("a hold point").points;
     let point = points.iter().find(|point| point.reading == row.number);
     let now = point.and_then(|point| point.corrected.as_ref());
-    assert_eq!(now.map(|now| now.judged), Some(report::model::Judged::Above));
+    assert_eq!(
+        now.map(|now| now.judged),
+        Some(report::model::Judged::Above)
+    );
 }
