@@ -25,6 +25,8 @@ pub struct Marks {
     /// Nothing more is said. All pieces before it write text, none behind it.
     pub end: Piece,
     pub start: Piece,
+    /// After `start`: nobody speaks here.
+    pub no_speech: Piece,
     /// What follows is text without times.
     pub no_times: Piece,
 }
@@ -62,6 +64,7 @@ impl Pieces {
             marks: Marks {
                 end: mark("<|endoftext|>")?,
                 start: mark("<|startoftranscript|>")?,
+                no_speech: mark("<|nocaptions|>")?,
                 no_times: mark("<|notimestamps|>")?,
             },
             nodes: vec![Node::default()],

@@ -270,7 +270,7 @@ mod tests {
     use crate::hearing::recognizer::Recognizer;
     use crate::language::{Expectation, Language, Word};
 
-    /// An engine of that name that hears one word, at one score.
+    /// An engine of that name that hears one word, perhaps so many percent likely, at one score.
     struct Fixed(&'static str, &'static str, f32);
 
     impl Recognizer for Fixed {
@@ -290,12 +290,13 @@ mod tests {
         }
 
         fn finish(&mut self) -> Result<Vec<Hypothesis>, HearingError> {
+            let (text, percent) = self.1.split_once(' ').unwrap_or((self.1, ""));
             Ok(vec![Hypothesis {
                 words: vec![Word {
-                    text: self.1.into(),
+                    text: text.into(),
                     start_ms: 100,
                     end_ms: 400,
-                    confidence: None,
+                    confidence: percent.parse().ok().map(|p: f32| p / 100.0),
                 }],
                 score: None,
                 acoustic: Some(self.2),
@@ -351,6 +352,16 @@ mod tests {
         assert!(!rejected("back", -1.5) && rejected("back", -1.7));
         assert!(!rejected("next", -1.1) && rejected("next", -1.3));
         assert!(!rejected("stop", -2.9) && rejected("stop", -3.1));
+    }
+
+    #[test]
+    fn a_value_that_may_well_be_another_is_asked_for_again() {
+        let rejected = |word| heard_by("network", word, -0.5).rejected;
+        assert_eq!(
+            rejected("seven 69").as_deref(),
+            Some("may have been another value: 69 % likely, expected 70 or more")
+        );
+        assert_eq!(rejected("seven 71").or(rejected("next 50")), None);
     }
 
     /// What an ear makes of a short utterance that its engines hear so.

@@ -14,6 +14,8 @@ pub struct Judge {
     /// A meaning that is less likely than so much of the best is not worth a question, where the
     /// engine says how likely each is.
     doubtful: Option<f32>,
+    /// How likely a value must be, of all that may have been said, to be taken; the same.
+    likely: Option<f32>,
 }
 
 /// The lowest acoustic scores of an engine at which what it heard was said to us.
@@ -56,6 +58,11 @@ const OF_NETWORK: Lowest = Lowest {
 /// One in five: a question costs a repeat, a wrong value two, and a readback catches most.
 const DOUBTFUL: f32 = 0.2;
 
+/// A value that is less likely is asked for again. On a corpus's training voices, clean, at 20 dB and at 10
+/// dB, 118 of 131 right values are this likely, and 5 of 12 wrong ones; of all that was said, 2 % are then wrong,
+/// clean and at 10 dB. It pays as soon as a wrong value costs three repeats.
+const LIKELY: f32 = 0.7;
+
 /// What "stop" or "stand by" must score, and by how much common words may fit better, where it stands
 /// out from the assistant's own voice: the other voice is in it, so both are worse than in a pause.
 ///
@@ -67,14 +74,15 @@ const UP_MARGIN: f32 = -15.0;
 impl Judge {
     /// That of an engine, by its name.
     pub fn of(engine: &str) -> Judge {
-        let (lowest, doubtful) = match engine == network::ENGINE {
-            true => (OF_NETWORK, Some(DOUBTFUL)),
-            false => (OF_OTHERS, None),
+        let (lowest, doubtful, likely) = match engine == network::ENGINE {
+            true => (OF_NETWORK, Some(DOUBTFUL), Some(LIKELY)),
+            false => (OF_OTHERS, None, None),
         };
         Judge {
             trust: Trust::of(engine),
             lowest,
             doubtful,
+            likely,
         }
     }
 
@@ -86,10 +94,25 @@ impl Judge {
             return trust.doubt(best, meaning);
         }
         let lowest = self.lowest.of(meaning);
-        let acoustic = best.acoustic.filter(|score| *score < lowest)?;
-        Some(format!(
-            "sounds like other talk: acoustic score {acoustic:.1}, expected {lowest:.1} or more"
-        ))
+        if let Some(acoustic) = best.acoustic.filter(|score| *score < lowest) {
+            return Some(format!(
+                "sounds like other talk: acoustic score {acoustic:.1}, expected {lowest:.1} or more"
+            ));
+        }
+        let (found, likely) = (share(best), self.likely?);
+        let value = match meaning {
+            Meaning::Readings(_) => true,
+            Meaning::Command { readings, .. } => !readings.is_empty(),
+            _ => false,
+        };
+        (value && found < likely).then(|| {
+            let percent = |share: f32| (share * 100.0).round();
+            format!(
+                "may have been another value: {} % likely, expected {} or more",
+                percent(found),
+                percent(likely)
+            )
+        })
     }
 
     /// Leaves out meanings that nobody need ask about, beside the best.

@@ -17,6 +17,10 @@ const GIVE_UP: f32 = 6.0;
 /// So much less likely than the free text, and nothing of the grammar was said: in nats.
 const HOPELESS: f32 = 30.0;
 
+/// So likely that nobody speaks, and no words are searched for: of 224 looks at the plant noise of a
+/// corpus 194 were, of 203 at training voices, clean and at 5 dB, 3.
+const NOBODY: f32 = 0.8;
+
 /// A text and how likely it is, the end included: natural logarithm.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Text {
@@ -27,7 +31,7 @@ pub struct Text {
 }
 
 /// What a search found.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct Found {
     /// Texts of the grammar, in the order in which they ended.
     pub texts: Vec<Text>,
@@ -55,11 +59,13 @@ struct Longer {
 pub fn search(network: &Network, masks: &mut Masks, sound: &Sound) -> Found {
     let pieces = network.pieces();
     let marks = pieces.marks;
-    let mut known: Vec<Next> = Vec::new();
-    for mark in [marks.start, marks.no_times] {
-        let past = known.pop().map_or_else(Past::new, |known| known.past);
-        known = network.step(vec![Row { past, piece: mark }], sound);
+    let begun = network.step(row(Past::new(), marks.start), sound);
+    let nobody = |known: &Next| known.likely[marks.no_speech as usize].exp() > NOBODY;
+    if begun.iter().any(nobody) {
+        return Found::default();
     }
+    let past = begun.into_iter().next().map(|known| known.past);
+    let mut known = network.step(row(past.unwrap_or_default(), marks.no_times), sound);
     let mut found = Found {
         texts: Vec::new(),
         free: Text::default(),
@@ -116,6 +122,10 @@ pub fn search(network: &Network, masks: &mut Masks, sound: &Sound) -> Found {
         known = network.step(rows, sound);
     }
     found
+}
+
+fn row(past: Past, piece: Piece) -> Vec<Row> {
+    vec![Row { past, piece }]
 }
 
 /// The likeliest ways to go on that are likelier than `least`, at most [`BEAM`].

@@ -103,7 +103,12 @@ mod tests {
 
     /// A small vocabulary: these pieces, then the marks.
     fn vocabulary(pieces: &[&str]) -> Pieces {
-        let marks = ["<|endoftext|>", "<|startoftranscript|>", "<|notimestamps|>"];
+        let marks = [
+            "<|endoftext|>",
+            "<|startoftranscript|>",
+            "<|nocaptions|>",
+            "<|notimestamps|>",
+        ];
         let lines = pieces.iter().chain(&marks);
         // A blank is written as this letter.
         let lines: Vec<String> = lines.map(|text| text.replace(' ', "\u{120}")).collect();
