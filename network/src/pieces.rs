@@ -158,7 +158,12 @@ mod tests {
 
     /// A small vocabulary: these pieces, then the marks.
     fn vocabulary(pieces: &[&str]) -> Pieces {
-        let marks = ["<|endoftext|>", "<|startoftranscript|>", "<|notimestamps|>"];
+        let marks = [
+            "<|endoftext|>",
+            "<|startoftranscript|>",
+            "<|nocaptions|>",
+            "<|notimestamps|>",
+        ];
         let lines: Vec<String> = pieces
             .iter()
             .chain(&marks)
@@ -194,7 +199,7 @@ mod tests {
             Pieces::parse("a\nb").unwrap_err().to_string(),
             "the mark `<|endoftext|>` is missing"
         );
-        let marks = "<|endoftext|>\n<|startoftranscript|>\n<|notimestamps|>";
+        let marks = "<|endoftext|>\n<|startoftranscript|>\n<|nocaptions|>\n<|notimestamps|>";
         assert_eq!(
             Pieces::parse(&format!("a\n\u{4e00}\n{marks}"))
                 .unwrap_err()

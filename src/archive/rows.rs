@@ -3,7 +3,7 @@
 use rusqlite::{Transaction, params};
 use serde::Serialize;
 
-use crate::report::model::{Reading, Standing};
+use crate::report::model::{Corrected, Reading, Standing};
 use crate::report::{self, Report};
 
 /// A session as it is kept in the index.
@@ -121,7 +121,7 @@ fn readings(index: &Transaction, session: i64, report: &Report) -> Result<(), ru
         index.prepare_cached("INSERT INTO reading VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)")?;
     for row in report.readings.iter().filter(|row| row.standing.counts()) {
         let (value, judged) = match &row.corrected {
-            Some(corrected) => (Some(corrected.value.clone()), corrected.judged),
+            Some(corrected) => (Some(new_value(corrected)), corrected.judged),
             None => (value(row), row.judged),
         };
         insert.execute(params![
@@ -137,6 +137,14 @@ fn readings(index: &Transaction, session: i64, report: &Report) -> Result<(), ru
         ])?;
     }
     Ok(())
+}
+
+/// As [`value`].
+fn new_value(corrected: &Corrected) -> String {
+    match &corrected.number {
+        Some(number) => format!("{number} {}", corrected.unit).trim_end().to_owned(),
+        None => corrected.value.clone(),
+    }
 }
 
 /// Each point of a hold's proof has limits of its own.

@@ -48,7 +48,8 @@ pub struct Arguments {
         requires_all = ["value", "why"]
     )]
     reading: Option<u32>,
-    /// The value it was, with its unit, or `over range`, `short` or `no reading`
+    /// The value it was, with its unit, or `between 170 and 180 count`, `about 174 count`, `over
+    /// range`, `short` or `no reading`
     #[arg(
         long,
         requires = "reading",
@@ -105,6 +106,21 @@ struct Document<'a> {
     head: &'a str,
     /// What it changes, in plain sentences.
     told: &'a [String],
+}
+
+/// Adds to a record what is asked for, and says what that changes.
+///
+/// # Errors
+///
+/// As [`amend`].
+pub fn amend_and_tell(folder: &Path, asked: &Asked) -> Result<(Amended, Vec<String>), Failure> {
+    // What cannot be told does not stand in the way of adding it.
+    let before = recorded::open(folder).ok();
+    let amended = amend(folder, asked)?;
+    let after = recorded::open(folder).ok().map(|after| after.report());
+    let told = before.zip(after);
+    let told = told.map_or_else(Vec::new, |(before, after)| told_of(asked, &before, &after));
+    Ok((amended, told))
 }
 
 /// What an amendment changes: what is left open by it, a sign-off that it takes back.
@@ -176,17 +192,13 @@ fn job_line(name: &str) -> Result<JobLine, String> {
 pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure> {
     let folder = &arguments.session;
     let asked = asked(arguments);
-    // What cannot be told does not stand in the way of adding it.
-    let before = recorded::open(folder).ok();
+    let (amended, told) = amend_and_tell(folder, &asked)?;
     let Amended {
         events,
         lines,
         head,
         fault,
-    } = amend(folder, &asked)?;
-    let after = recorded::open(folder).ok().map(|after| after.report());
-    let told = before.zip(after);
-    let told = told.map_or_else(Vec::new, |(before, after)| told_of(&asked, &before, &after));
+    } = amended;
     if let Some(fault) = fault {
         eprintln!("warning: the record did not verify before this was added to it: {fault}");
     }
@@ -323,19 +335,38 @@ fn made(asked: &Asked, recorded: &Recorded<Event>) -> Result<Vec<Event>, Failure
     session::amend(&state, by, what).map_err(Failure::input)
 }
 
+/// `174 count`, `about 174 count` or `between 170 and 180 count`.
+fn measured(written: &str) -> Result<Reading, Failure> {
+    let value = |text: &str| text.parse::<Quantity>().map_err(Failure::input);
+    let (amount, unit) = if let Some(about) = written.strip_prefix("about ") {
+        let about = value(about)?;
+        (Amount::About(about.value), about.unit)
+    } else if let Some((low, high)) = written
+        .strip_prefix("between ")
+        .and_then(|ends| ends.split_once(" and "))
+    {
+        let high = value(high)?;
+        let low = value(&format!("{low} {}", high.unit))?;
+        if low.value >= high.value {
+            return Err(Failure::input(format_args!(
+                "found `{written}`, expected the lower value first"
+            )));
+        }
+        (Amount::Between(low.value, high.value), high.unit)
+    } else {
+        let exact = value(written)?;
+        (Amount::Exact(exact.value), exact.unit)
+    };
+    Ok(Reading { amount, unit })
+}
+
 /// A value as it is written; one without a number has the unit of the reading it stands in for.
 fn value_of(text: &str, number: u32, state: &State) -> Result<Reading, Failure> {
     let amount = match text.trim() {
         "over range" => Amount::OverRange,
         "short" => Amount::Short,
         "no reading" => Amount::None,
-        written => {
-            let quantity: Quantity = written.parse().map_err(Failure::input)?;
-            return Ok(Reading {
-                amount: Amount::Exact(quantity.value),
-                unit: quantity.unit,
-            });
-        }
+        written => return measured(written),
     };
     let kept = state.readings.iter().find(|kept| kept.id.0 == number);
     let kept = kept.ok_or(AmendError::NoReading {

@@ -69,14 +69,21 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
         let picture = diagnosis::plot(&series, &table, &judgement);
         fs::write(path, picture).map_err(|error| Failure::file("write", path, &error))?;
     }
+    let numbers = Numbers::from_one(&series);
     match output.is_json() {
-        true => output.json(&Report::new(&procedure.id, &step.id, &table, &judgement))?,
-        false => output.text(text(&judgement, &table))?,
+        true => output.json(&Report::new(
+            &procedure.id,
+            &step.id,
+            &table,
+            &judgement,
+            &numbers,
+        ))?,
+        false => output.text(text(&judgement, &table, &numbers))?,
     }
     Ok(Answer::yes_if(judgement.finding().is_some()))
 }
 
-fn text(judgement: &Judgement, table: &Table) -> String {
+fn text(judgement: &Judgement, table: &Table, numbers: &Numbers) -> String {
     let mut text = match judgement.finding() {
         Some(finding) => {
             let row = table.findings.iter().find(|row| row.id == finding.id);
@@ -85,10 +92,10 @@ fn text(judgement: &Judgement, table: &Table) -> String {
         }
         None => format!(
             "no finding: {}\n",
-            judgement.ask(Numbers::FromOne).unwrap_or_default()
+            judgement.ask(numbers).unwrap_or_default()
         ),
     };
-    for line in judgement.why(table, Numbers::FromOne) {
+    for line in judgement.why(table, numbers) {
         text += &format!("  {line}\n");
     }
     text

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 use serde::Serialize;
 
-use super::{Answer, Failure, Output, text_file};
+use super::{Answer, Failure, Output, new_file, text_file};
 use crate::record::{Key, PublicKey};
 
 /// Makes a key to sign records with.
@@ -34,6 +34,11 @@ struct Document<'a> {
 pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure> {
     let private = &arguments.file;
     let public = private.with_extension("pub.pem");
+    for folder in private.ancestors().skip(1) {
+        if folder.join("session.jsonl").exists() {
+            new_file::must_lie_outside(private, folder)?;
+        }
+    }
     let mut random = [0; 32];
     getrandom::fill(&mut random)
         .map_err(|error| Failure::missing(format_args!("cannot get random numbers: {error}")))?;

@@ -12,6 +12,23 @@ use super::Failure;
 ///
 /// With what to do instead.
 pub fn must_be_free(file: &Path, session: &Path) -> Result<(), Failure> {
+    must_lie_outside(file, session)?;
+    match file.symlink_metadata() {
+        Ok(_) => Err(Failure::file(
+            "make",
+            file,
+            &std::io::ErrorKind::AlreadyExists.into(),
+        )),
+        Err(_) => Ok(()),
+    }
+}
+
+/// Refuses a file among those of a session.
+///
+/// # Errors
+///
+/// With what to do instead.
+pub fn must_lie_outside(file: &Path, session: &Path) -> Result<(), Failure> {
     let folder = match file.parent() {
         Some(parent) if !parent.as_os_str().is_empty() => parent,
         _ => Path::new("."),
@@ -26,14 +43,7 @@ pub fn must_be_free(file: &Path, session: &Path) -> Result<(), Failure> {
             file.display()
         )));
     }
-    match file.symlink_metadata() {
-        Ok(_) => Err(Failure::file(
-            "make",
-            file,
-            &std::io::ErrorKind::AlreadyExists.into(),
-        )),
-        Err(_) => Ok(()),
-    }
+    Ok(())
 }
 
 /// Writes a new file.

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use serde::Serialize;
 
 use super::verify::counted;
-use super::{Answer, Failure, Output};
+use super::{Answer, Failure, Output, new_file};
 use crate::record::{self, Manifest};
 
 /// Puts a session into one file: record, procedure, clips, signatures and a manifest of hashes.
@@ -42,6 +42,7 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
     let session = &arguments.session;
     let verified = record::verify(session, None)?.verified;
     let to = arguments.out.clone().unwrap_or_else(|| beside(session));
+    new_file::must_lie_outside(&to, session)?;
     let manifest = record::pack(session, &to, !arguments.no_clips)?;
     if !verified {
         eprintln!("warning: the record does not verify, and neither does the pack");

@@ -75,7 +75,11 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
     let voice = arguments.voice.open(&arguments.manner, &locale);
     let voice = voice.map(Speaker::silent);
     let begun = SystemClock::start().now();
-    let (kept, first) = arguments.place.begin(work, opening, &begun)?;
+    let heard_from = match audio {
+        true => "recordings that were played",
+        false => "words that were written before",
+    };
+    let (kept, first) = arguments.place.begin(work, opening, heard_from, &begun)?;
     let Kept {
         record,
         state,

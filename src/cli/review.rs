@@ -67,6 +67,8 @@ struct Document<'a> {
     report: &'a Report,
     /// Whether the record may be relied on, as the report words it.
     state: String,
+    /// What it came to, as the report words it.
+    result: Vec<(&'static str, String)>,
     heard: Vec<Heard>,
     /// Of every finding, as the report words them.
     reasons: Vec<Vec<String>>,
@@ -141,15 +143,16 @@ fn put_right(
     session: &Path,
     read: &Arc<Mutex<Read>>,
     asked: serde_json::Value,
-) -> Result<(), String> {
+) -> Result<Vec<String>, String> {
     if session.is_file() {
         return Err("this is a pack: unpack it, and review the folder".to_owned());
     }
     let asked: amend::Asked = serde_json::from_value(asked).map_err(|error| error.to_string())?;
     let mut read = read.lock().unwrap_or_else(PoisonError::into_inner);
-    amend::amend(session, &asked).map_err(|failure| failure.to_string())?;
+    let told = amend::amend_and_tell(session, &asked);
+    let told = told.map_err(|failure| failure.to_string())?.1;
     *read = self::read(session).map_err(|failure| failure.to_string())?;
-    Ok(())
+    Ok(told)
 }
 
 fn stamp(session: &Path) -> Option<Stamp> {
@@ -167,6 +170,7 @@ fn read(path: &Path) -> Result<Read, Failure> {
     let document = serde_json::to_string(&Document {
         report: &report,
         state: report::record_in_words(&report.record),
+        result: report::result_in_words(&report),
         heard: heard(&session),
         reasons: report.findings.iter().map(report::reasons).collect(),
         readings: report

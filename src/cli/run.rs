@@ -123,7 +123,9 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
     let glance = Glance::new(guide.clone(), work.state());
     let page = &arguments.page;
     let screen = page.open(&glance, Arc::clone(&clock), &ears, inputs.clone())?;
-    let (kept, first) = arguments.place.begin(work, opening, &clock.now())?;
+    let (kept, first) = arguments
+        .place
+        .begin(work, opening, "a microphone", &clock.now())?;
     let session = Session {
         kept,
         guide,

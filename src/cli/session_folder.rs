@@ -62,7 +62,8 @@ impl Place {
         (!named).then_some(Path::new(SESSIONS))
     }
 
-    /// Opens the session's record; for a new session makes its folder.
+    /// Opens the session's record; for a new session makes its folder. The record says what the
+    /// session was `heard_from`: a microphone, or recordings or words that were played.
     ///
     /// # Errors
     ///
@@ -71,13 +72,14 @@ impl Place {
         &self,
         work: Work,
         opening: Opening,
+        heard_from: &str,
         now: &Now,
     ) -> Result<(Kept, Incoming), Failure> {
         if let Some(kept) = work.resumed {
             return Ok((kept, Incoming::Resume));
         }
         let folder = choose(self.record.as_deref(), &work.procedure, now);
-        let kept = create(&folder, &work.procedure, &opening, now)?;
+        let kept = create(&folder, &work.procedure, &opening, heard_from, now)?;
         Ok((kept, Incoming::Begin(opening)))
     }
 }
@@ -114,12 +116,16 @@ fn create(
     folder: &Path,
     procedure: &ProcedureFiles,
     opening: &Opening,
+    heard_from: &str,
     now: &Now,
 ) -> Result<Kept, Failure> {
-    let mut about = BTreeMap::from([(
-        "program".to_owned(),
-        format!("readback {}", env!("CARGO_PKG_VERSION")),
-    )]);
+    let mut about = BTreeMap::from([
+        (
+            "program".to_owned(),
+            format!("readback {}", env!("CARGO_PKG_VERSION")),
+        ),
+        ("heard_from".to_owned(), heard_from.to_owned()),
+    ]);
     about.extend(
         opening
             .engine

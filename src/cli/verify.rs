@@ -6,6 +6,7 @@ use serde::Serialize;
 
 use super::{Answer, Failure, Output, key, opened};
 use crate::record::{RecordError, Verification};
+use crate::report;
 
 /// Checks that a session's record is whole and unchanged, and names the first bad line.
 ///
@@ -69,6 +70,9 @@ fn text(found: &Verification) -> String {
         (true, false) if !found.broken_off.is_empty() => {
             "unchanged; it broke off and was taken up again"
         }
+        (true, false) if found.unnamed_clips > 0 => {
+            "unchanged, but clips that it does not name were put beside it"
+        }
         (true, false) => "whole and unchanged",
         (true, true) => "whole and unchanged so far, the session is still open",
         (false, _) => "does not verify: do not rely on it as it is, ask for a copy that does",
@@ -88,7 +92,7 @@ fn text(found: &Verification) -> String {
     }
     if found.unnamed_clips > 0 {
         text += &format!(
-            "{} that no line names {} found then\n",
+            "{} that no line names {} found when it was taken up again\n",
             counted(found.unnamed_clips, "clip"),
             if found.unnamed_clips == 1 {
                 "was"
@@ -106,7 +110,10 @@ fn text(found: &Verification) -> String {
     };
     let gone = match found.clips_gone {
         0 => String::new(),
-        gone => format!(", {gone} of them removed or left out"),
+        _ => format!(
+            ", {}",
+            report::clips_gone(found.clips_gone, found.clips_cleared)
+        ),
     };
     text += &format!(
         "{good}{}, {}, {}{gone}\n",

@@ -5,24 +5,42 @@
 use rust_decimal::Decimal;
 
 use super::behavior::{Behavior, Pattern, SetAside};
+use super::condition::ends;
 use super::judge::Table;
+use super::series::{Sample, Series};
 use super::verdict::{Ask, Judgement, Nearest, Verdict};
 use crate::procedure::{BehaviorKind, BranchWhen, FindingId, FindingRow};
 
 /// The numbers of a series' readings.
-#[derive(Debug, Clone, Copy)]
-pub enum Numbers<'a> {
-    /// From 1 on, in the order of time.
-    FromOne,
-    /// Of each, in the order of time. One more than there are is counted from 1.
-    Given(&'a [u32]),
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Numbers {
+    /// In the order of time, with whether it counts as a figure.
+    of: Vec<(u32, bool)>,
 }
 
-impl Numbers<'_> {
-    /// Of the readings from one to another: `2 to 6`, or `1 and 3 to 6` where others lie between.
-    fn span(self, (first, last): (usize, usize)) -> String {
-        let mut runs: Vec<(usize, usize)> = Vec::new();
-        for number in (first..=last).map(|index| self.of(index)) {
+impl Numbers {
+    /// From 1 on.
+    pub fn from_one(series: &Series) -> Numbers {
+        Numbers::given(series, 1..)
+    }
+
+    /// Of each in the order of time.
+    pub fn given(series: &Series, numbers: impl IntoIterator<Item = u32>) -> Numbers {
+        let figure = |sample: &Sample| !sample.withdrawn && ends(sample.amount).is_some();
+        let samples = series.samples().iter().map(figure);
+        Numbers {
+            of: numbers.into_iter().zip(samples).collect(),
+        }
+    }
+
+    /// Of the figures from one to another: `2 to 6`, or `1 and 3 to 6` where others lie between.
+    fn span(&self, found: &Behavior) -> String {
+        let (first, last) = found.deciding;
+        let mut runs: Vec<(u32, u32)> = Vec::new();
+        let left_out = |index| found.set_aside.iter().any(|odd| odd.reading == index);
+        let among = (first..=last).filter(|index| !left_out(*index));
+        let numbers = among.filter_map(|index| self.of.get(index));
+        for number in numbers.filter(|(_, figure)| *figure).map(|(n, _)| *n) {
             match runs.last_mut() {
                 Some((_, end)) if *end + 1 == number => *end = number,
                 _ => runs.push((number, number)),
@@ -42,13 +60,10 @@ impl Numbers<'_> {
         }
     }
 
-    fn of(self, index: usize) -> usize {
-        let given = match self {
-            Numbers::FromOne => None,
-            Numbers::Given(numbers) => numbers.get(index),
-        };
-        let given = given.and_then(|number| usize::try_from(*number).ok());
-        given.unwrap_or(index + 1)
+    fn of(&self, index: usize) -> usize {
+        let number = self.of.get(index);
+        let number = number.and_then(|(number, _)| usize::try_from(*number).ok());
+        number.unwrap_or(index + 1)
     }
 }
 
@@ -56,7 +71,7 @@ impl Judgement {
     /// The reasons in plain sentences: what the series does, how the table's conditions are met,
     /// what was left out, and the nearest other finding. The table must be the one it was judged
     /// against.
-    pub fn why(&self, table: &Table, numbers: Numbers) -> Vec<String> {
+    pub fn why(&self, table: &Table, numbers: &Numbers) -> Vec<String> {
         let mut why = self.behavior_lines(numbers);
         let ids: &[FindingId] = match &self.verdict {
             Verdict::Finding(finding) => std::slice::from_ref(&finding.id),
@@ -81,7 +96,7 @@ impl Judgement {
     }
 
     /// What is asked for; `None` where there is a finding.
-    pub fn ask(&self, numbers: Numbers) -> Option<String> {
+    pub fn ask(&self, numbers: &Numbers) -> Option<String> {
         match &self.verdict {
             Verdict::Finding(_) => None,
             Verdict::Equal(ids) => {
@@ -95,7 +110,7 @@ impl Judgement {
         }
     }
 
-    fn ask_line(&self, ask: &Ask, numbers: Numbers) -> String {
+    fn ask_line(&self, ask: &Ask, numbers: &Numbers) -> String {
         let unit = self.unit;
         match ask {
             Ask::MoreReadings { more: 1 } => "one more reading is needed".to_owned(),
@@ -136,7 +151,7 @@ impl Judgement {
         format!("the table has no finding for {level}; {nearest}: decide and give the reason")
     }
 
-    fn behavior_lines(&self, numbers: Numbers) -> Vec<String> {
+    fn behavior_lines(&self, numbers: &Numbers) -> Vec<String> {
         let found = &self.behavior;
         let mut lines = vec![self.main_line(numbers)];
         if let (Some(peak), Some(BehaviorKind::Settles)) = (found.peak, found.kind()) {
@@ -152,12 +167,12 @@ impl Judgement {
         lines
     }
 
-    fn main_line(&self, numbers: Numbers) -> String {
+    fn main_line(&self, numbers: &Numbers) -> String {
         let found = &self.behavior;
         let unit = self.unit;
         let level = text(found.level);
         let spread = text(found.spread);
-        let deciding = numbers.span(found.deciding);
+        let deciding = numbers.span(found);
         match found.pattern {
             Pattern::TooFew { have, need } => {
                 format!("{have} readings with a number, {need} are needed")
@@ -198,8 +213,8 @@ impl Judgement {
         )
     }
 
-    fn trend_line(&self, found: &Behavior, word: &str, numbers: Numbers) -> String {
-        let deciding = numbers.span(found.deciding);
+    fn trend_line(&self, found: &Behavior, word: &str, numbers: &Numbers) -> String {
+        let deciding = numbers.span(found);
         format!(
             "readings {deciding} {word} by {} {} to {}, {} {} per minute",
             text(found.spread),
@@ -210,7 +225,7 @@ impl Judgement {
         )
     }
 
-    fn set_aside_line(&self, odd: &SetAside, numbers: Numbers) -> String {
+    fn set_aside_line(&self, odd: &SetAside, numbers: &Numbers) -> String {
         format!(
             "reading {} ({} {}) does not fit and was left out, probably {} was meant",
             numbers.of(odd.reading),
@@ -288,15 +303,29 @@ fn seconds(ms: u64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::quantity::{Amount, Base, Reading};
+
+    fn named(numbers: &[u32]) -> String {
+        let mut series = Series::new(Base::Volt.into());
+        for (at, _) in numbers.iter().enumerate() {
+            let reading = Reading {
+                amount: Amount::Exact(Decimal::ONE),
+                unit: Base::Volt.into(),
+            };
+            series.give(at as u64, reading).unwrap();
+        }
+        let found = Behavior {
+            deciding: (0, numbers.len() - 1),
+            ..Behavior::unknown(Pattern::Known(BehaviorKind::Steady), numbers.len())
+        };
+        Numbers::given(&series, numbers.iter().copied()).span(&found)
+    }
 
     #[test]
     fn readings_are_named_by_their_numbers() {
-        assert_eq!(Numbers::FromOne.span((0, 4)), "1 to 5");
-        let named = |numbers: &[u32]| Numbers::Given(numbers).span((0, numbers.len() - 1));
         assert_eq!(named(&[3]), "3");
         assert_eq!(named(&[2, 3, 4]), "2 to 4");
         assert_eq!(named(&[1, 3, 4, 5, 6]), "1 and 3 to 6");
         assert_eq!(named(&[1, 3, 4, 8]), "1, 3 to 4 and 8");
-        assert_eq!(Numbers::Given(&[7, 9]).of(1), 9);
     }
 }

@@ -44,6 +44,7 @@ impl Report {
         step: &StepId,
         table: &Table,
         judgement: &Judgement,
+        numbers: &Numbers,
     ) -> Report {
         let behavior = &judgement.behavior;
         let (equal, nearest) = match &judgement.verdict {
@@ -65,8 +66,8 @@ impl Report {
             equal,
             runner_up,
             margin,
-            why: judgement.why(table, Numbers::FromOne),
-            ask: judgement.ask(Numbers::FromOne),
+            why: judgement.why(table, numbers),
+            ask: judgement.ask(numbers),
         }
     }
 }

@@ -28,6 +28,8 @@ pub struct Verification {
     pub clips: u64,
     /// How many of these were removed later, or left out of a pack.
     pub clips_gone: u64,
+    /// How many of the clips that are gone were cleared, as the record says.
+    pub clips_cleared: u64,
     /// The hash of the last of them. Kept elsewhere, it shows later whether the end was cut off.
     pub head: Hash,
     /// A process has the session open and may still add to it.
@@ -99,6 +101,10 @@ pub fn verify(session: &Path, kept_head: Option<&str>) -> Result<Verification, R
         gone && (cleared.contains(name) || left_out.contains(name))
     };
     let (gone, there): (Vec<_>, Vec<_>) = bound_files(lines).partition(may_be_gone);
+    let of_events: HashSet<&str> = lines
+        .iter()
+        .filter_map(|line| Some(line.clip.as_ref()?.file.as_str()))
+        .collect();
     faults.extend(
         there
             .into_iter()
@@ -126,7 +132,16 @@ pub fn verify(session: &Path, kept_head: Option<&str>) -> Result<Verification, R
         lines: lines.len() as u64,
         events: lines.iter().filter(|l| l.event.is_some()).count() as u64,
         clips: lines.iter().filter(|l| l.clip.is_some()).count() as u64,
-        clips_gone: gone.len() as u64,
+        clips_gone: gone
+            .iter()
+            .filter(|clip| of_events.contains(clip.file.as_str()))
+            .count() as u64,
+        clips_cleared: gone
+            .iter()
+            .filter(|clip| {
+                of_events.contains(clip.file.as_str()) && cleared.contains(clip.file.as_str())
+            })
+            .count() as u64,
         head: chain.head,
         open,
         signed,
@@ -149,6 +164,7 @@ impl Verification {
             events: recorded.entries.len() as u64,
             clips: clips.count() as u64,
             clips_gone: 0,
+            clips_cleared: 0,
             head: recorded.head.clone(),
             open: !recorded.closed,
             signed: Vec::new(),

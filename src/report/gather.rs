@@ -5,12 +5,13 @@ use super::holds::{Cautions, Holds};
 use super::job::{self, JobLines};
 use super::model::*;
 use super::readings::Readings;
+use super::record;
 use super::review;
 use super::steps::Steps;
 use super::unresolved;
 use crate::language::Meaning;
 use crate::procedure::{FindingRow, StepKind};
-use crate::record::{self, Entry, Recorded, Verification};
+use crate::record::{Entry, Recorded, Verification};
 use crate::session::{self, Event, Guide, Phrase, Position, Said, State};
 
 /// What a report is made from.
@@ -152,9 +153,10 @@ impl Gathered {
         review::at_points(&readings, &mut holds);
         let notes = review::written(state, self.notes);
         let unclear = review::unclear(state, &self.heard.nothing);
+        let put_right = review::put_right(state, &self.heard.nothing);
         Report {
             version: 1,
-            record: record(material),
+            record: record::record(material),
             procedure: procedure(material.guide, state),
             job: job::job(material.guide, state, self.job),
             time,
@@ -175,17 +177,11 @@ impl Gathered {
                 utterances: self.heard.words.len(),
                 not_understood: self.heard.nothing.len(),
                 unclear,
+                put_right,
                 asked: self.heard.asked,
                 withdrawn: self.heard.withdrawn,
             },
         }
-    }
-}
-
-fn signature(signed: &record::Signed) -> Signature {
-    Signature {
-        line: signed.line,
-        key: signed.key.to_string(),
     }
 }
 
@@ -198,25 +194,6 @@ pub(super) fn spoken(said: &Said) -> Spoken {
     Spoken {
         words: said.words.clone(),
         clip: said.clip.clone(),
-    }
-}
-
-fn record(material: &Material) -> Record {
-    let found = material.verification;
-    Record {
-        session: material.session.to_owned(),
-        verified: found.verified,
-        open: found.open,
-        faults: found.faults.iter().map(ToString::to_string).collect(),
-        broken_off: found.broken_off.clone(),
-        unnamed_clips: found.unnamed_clips,
-        signed: found.signed.iter().map(signature).collect(),
-        lines: found.lines,
-        events: found.events,
-        clips: found.clips,
-        clips_gone: found.clips_gone,
-        head: found.head.to_string(),
-        about: material.recorded.about.clone(),
     }
 }
 

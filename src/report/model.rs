@@ -3,12 +3,11 @@
 //! Times are RFC 3339 with their offset; `ms` counts from the beginning of the session. Values are
 //! text with every digit as spoken. Additions only: whoever reads version 1 can go on doing so.
 
-use std::collections::BTreeMap;
-
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 pub use super::job::{Answer, Job, JobLineTold};
+pub use super::record::{Record, Signature};
 use crate::procedure::{BehaviorKind, SignalWord};
 use crate::session::Ended;
 
@@ -39,47 +38,6 @@ pub struct Report {
     /// What is left to do or to look at, in plain sentences.
     pub unresolved: Vec<String>,
     pub hearing: Hearing,
-}
-
-/// The record the report was made from.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
-pub struct Record {
-    /// The name of the session's folder.
-    pub session: String,
-    /// Whether the record was found whole and unchanged.
-    pub verified: bool,
-    /// The session was still open when the report was made.
-    pub open: bool,
-    /// Everything that is wrong with the record.
-    pub faults: Vec<String>,
-    /// The lines at which the session was taken up again although it had not been ended: it was
-    /// killed there, or lines were cut off.
-    pub broken_off: Vec<u64>,
-    /// How many clips without a line were found there.
-    #[serde(default)]
-    pub unnamed_clips: u64,
-    /// The signatures over it that are right.
-    #[serde(default)]
-    pub signed: Vec<Signature>,
-    pub lines: u64,
-    pub events: u64,
-    pub clips: u64,
-    /// How many of these were removed later, or left out of a pack.
-    #[serde(default)]
-    pub clips_gone: u64,
-    /// The SHA-256 of the last line.
-    pub head: String,
-    /// How the record was made: program, engine, model.
-    pub about: BTreeMap<String, String>,
-}
-
-/// A signature over the beginning of a record.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
-pub struct Signature {
-    /// The last line signed.
-    pub line: u64,
-    /// The SHA-256 of the public key.
-    pub key: String,
 }
 
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -391,6 +349,9 @@ pub struct Hearing {
     /// The numbers of these whose words nobody put right since.
     #[serde(default)]
     pub unclear: Vec<u32>,
+    /// The numbers of those that meant something and were given other words since.
+    #[serde(default)]
+    pub put_right: Vec<u32>,
     pub asked: usize,
     pub withdrawn: usize,
 }

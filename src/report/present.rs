@@ -39,15 +39,20 @@ pub fn record_in_words(record: &Record) -> String {
     }
     match record.unnamed_clips {
         0 => {}
-        1 => words += " One clip that no line names was found then.",
-        count => words += &format!(" {count} clips that no line names were found then."),
+        1 => words += " One clip that no line names was found when it was taken up again.",
+        count => {
+            words +=
+                &format!(" {count} clips that no line names were found when it was taken up again.")
+        }
     }
     words
 }
 
 fn verified_in_words(record: &Record) -> String {
     match (record.verified, record.open) {
-        (true, false) if !record.broken_off.is_empty() => "The record is unchanged.".to_owned(),
+        (true, false) if !record.broken_off.is_empty() || record.unnamed_clips > 0 => {
+            "The record is unchanged.".to_owned()
+        }
         (true, false) => "The record is whole and unchanged.".to_owned(),
         (true, true) => {
             "The record is whole and unchanged so far; the session was still open when this report \
@@ -87,6 +92,23 @@ pub(super) fn conclusion(outcome: &Outcome) -> String {
     }
 }
 
+fn signed_by(record: &Record, by: &Signature) -> Fact {
+    let rest = match by.line < record.lines {
+        true => format!(" of {}; what follows is not signed", record.lines),
+        false => String::new(),
+    };
+    fact(
+        "Signed",
+        format!("by the key {}, up to line {}{rest}", by.key, by.line),
+    )
+}
+
+/// What it came to, each with a name.
+pub fn result_in_words(report: &Report) -> Vec<(&'static str, String)> {
+    let facts = result(report).into_iter();
+    facts.map(|fact| (fact.name, fact.value)).collect()
+}
+
 pub(super) fn record(report: &Report) -> Vec<Fact> {
     let record = &report.record;
     let size = [
@@ -96,7 +118,7 @@ pub(super) fn record(report: &Report) -> Vec<Fact> {
     ];
     let mut size = size.map(|(count, what)| counted(count, what)).join(", ");
     if record.clips_gone > 0 {
-        size += &format!(", {} of them removed or left out", record.clips_gone);
+        size += &format!(", {}", clips_gone(record.clips_gone, record.clips_cleared));
     }
     let mut facts = vec![
         fact("Session", &record.session),
@@ -107,15 +129,23 @@ pub(super) fn record(report: &Report) -> Vec<Fact> {
     ];
     let program = record.about.get("program");
     facts.extend(program.map(|program| fact("Program", program)));
+    let heard_from = record.about.get("heard_from");
+    facts.extend(heard_from.map(|from| fact("Heard from", from)));
     let signed = record.signed.iter();
-    facts.extend(signed.map(|by| {
-        fact(
-            "Signed",
-            format!("up to line {} by the key {}", by.line, by.key),
-        )
-    }));
+    facts.extend(signed.map(|by| signed_by(record, by)));
     facts.push(fact("Heard", heard(&report.hearing)));
     facts
+}
+
+/// Of so many clips that are gone, how many were cleared and how many are not in this copy.
+pub fn clips_gone(gone: u64, cleared: u64) -> String {
+    match (cleared, gone.saturating_sub(cleared)) {
+        (0, left_out) => format!("{left_out} of them not in this copy"),
+        (cleared, 0) => format!("{cleared} of them cleared"),
+        (cleared, left_out) => {
+            format!("{cleared} of them cleared, {left_out} not in this copy")
+        }
+    }
 }
 
 fn heard(hearing: &Hearing) -> String {

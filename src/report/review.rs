@@ -72,6 +72,12 @@ pub(super) fn unclear(state: &State, nothing: &[u32]) -> Vec<u32> {
     unclear.copied().collect()
 }
 
+/// Which of the others were given other words since.
+pub(super) fn put_right(state: &State, nothing: &[u32]) -> Vec<u32> {
+    let given = session::words_put_right(&state.amendments);
+    given.into_keys().filter(|n| !nothing.contains(n)).collect()
+}
+
 /// Puts every corrected value beside the recorded one, and judges again what stands.
 pub(super) fn beside(
     guide: &Guide,

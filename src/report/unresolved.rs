@@ -16,6 +16,12 @@ pub(super) fn list(report: &Report, state: &State) -> Vec<String> {
     open.extend(readings(report));
     open.extend(work(report));
     open.extend(hearing(report));
+    open.extend(report.hearing.put_right.iter().map(|number| {
+        format!(
+            "Utterance {number} was given other words after the session; what came of it stays as it \
+             was recorded."
+        )
+    }));
     open
 }
 

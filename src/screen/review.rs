@@ -56,8 +56,8 @@ pub struct ReviewHooks {
     pub document: Arc<dyn Fn() -> String + Send + Sync>,
     /// A clip or a chart by its name, with its kind.
     pub file: Arc<Files>,
-    /// Puts something right, or says why not.
-    pub amend: Arc<dyn Fn(Value) -> Result<(), String> + Send + Sync>,
+    /// Puts something right and says what that changes, or why not.
+    pub amend: Arc<dyn Fn(Value) -> Result<Vec<String>, String> + Send + Sync>,
 }
 
 /// A review that is served, on a thread of its own. Dropping it ends that in order.
@@ -114,8 +114,8 @@ async fn file(
 async fn amend(
     State(hooks): State<ReviewHooks>,
     Json(asked): Json<Value>,
-) -> Result<StatusCode, Refused> {
+) -> Result<Json<Vec<String>>, Refused> {
     let done = (hooks.amend)(asked);
-    done.map(|()| StatusCode::NO_CONTENT)
+    done.map(Json)
         .map_err(|why| (StatusCode::UNPROCESSABLE_ENTITY, why))
 }

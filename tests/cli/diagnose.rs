@@ -42,7 +42,7 @@ fn a_finding_with_its_reasons() {
         .stderr("")
         .stdout(
             "healthy: the pump is healthy
-  it settled at 245 count by 13.0 s: readings 7 to 12 lie within 5 count of it
+  it settled at 245 count by 13.0 s: readings 7 and 9 to 12 lie within 5 count of it
   it had a first peak of 640 count at 2.1 s
   reading 8 (25 count) does not fit and was left out, probably 250 was meant
   `healthy` asks for a level of 220..270 count: 245 lies inside
@@ -71,7 +71,7 @@ fn a_finding_as_json() {
   "runner_up": "leak",
   "margin": 10,
   "why": [
-    "it settled at 245 count by 13.0 s: readings 7 to 12 lie within 5 count of it",
+    "it settled at 245 count by 13.0 s: readings 7 and 9 to 12 lie within 5 count of it",
     "it had a first peak of 640 count at 2.1 s",
     "reading 8 (25 count) does not fit and was left out, probably 250 was meant",
     "`healthy` asks for a level of 220..270 count: 245 lies inside",

@@ -89,7 +89,7 @@ fn clips_left_out_are_counted_and_no_fault() {
         .run(["pack", "s", "--no-clips", "--out", "s.zip"])
         .exits(0);
     folder.run(["verify", "s.zip"]).exits(0).stdout(&format!(
-        "whole and unchanged\n5 lines, 3 events, 1 clip, 1 of them removed or left out\n\
+        "whole and unchanged\n5 lines, 3 events, 1 clip, 1 of them not in this copy\n\
          head of line 5: {HEAD}\n"
     ));
 }
@@ -278,10 +278,7 @@ fn clips_are_cleared_by_day_and_the_record_says_so() {
     assert!(!clip.exists());
     let run = folder.run(["verify", "s", "--head", HEAD]).exits(0);
     let told = run.read_stdout();
-    assert!(
-        told.contains("1 clip, 1 of them removed or left out"),
-        "{told}"
-    );
+    assert!(told.contains("1 clip, 1 of them cleared"), "{told}");
     folder.run(["clear", "s", "--before", "soon"]).exits(2);
     let none = folder
         .run(["clear", "nowhere", "--before", "2100-01-01"])
@@ -304,7 +301,7 @@ fn clips_of_a_killed_session_are_cleared_and_nothing_of_its_record_is_lost() {
     assert_eq!(torn.expect("what was cut off"), lines[4][..20]);
     let run = folder.run(["verify", "s"]).exits(0);
     let told = run.read_stdout();
-    assert!(told.contains("1 of them removed or left out"), "{told}");
+    assert!(told.contains("1 of them cleared"), "{told}");
 }
 
 #[test]
@@ -326,7 +323,7 @@ fn clips_that_no_line_names_are_told_and_cleared_with_the_others() {
         "{told}"
     );
     assert!(
-        told.contains("1 clip that no line names was found then\n"),
+        told.contains("1 clip that no line names was found when it was taken up again\n"),
         "{told}"
     );
 }

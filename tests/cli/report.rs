@@ -41,6 +41,8 @@ fn the_job_is_in_every_form() {
     let json = folder.run(["--json", "report", "s"]).exits(0).read_stdout();
     let json: serde_json::Value = serde_json::from_str(&json).expect("JSON");
     assert_eq!(json["job"]["reference"], "A-1043");
+    let from = &json["record"]["about"]["heard_from"];
+    assert_eq!(from, "words that were written before");
     assert_eq!(json["outcome"]["ended"], "stopped");
     let to = ["report", "s", "--format", "html", "--out", "r.html"];
     folder.run(to).exits(0).stdout("").stderr("");
@@ -114,8 +116,35 @@ fn a_record_that_does_not_verify_is_reported_with_exit_code_1() {
 }
 
 #[test]
+fn a_session_that_goes_on_takes_its_sign_off_back() {
+    let folder = stopped();
+    let signed_off = || {
+        let json = folder.run(["--json", "report", "s"]).exits(0).read_stdout();
+        let json: serde_json::Value = serde_json::from_str(&json).expect("JSON");
+        json["signed_off"].as_bool().expect("yes or no")
+    };
+    let sign = ["amend", "s", "--by", "M. Lind", "--sign", "Read."];
+    folder.run(sign).exits(0);
+    assert!(signed_off());
+    let replay = ["replay", "cold-benches.yaml", "--script", "script.txt"];
+    let resume = ["--resume", "s", "--voice", "none"];
+    folder.run(replay.into_iter().chain(resume)).exits(0);
+    assert!(!signed_off());
+}
+
+#[test]
 fn a_report_goes_into_a_new_file_outside_the_session() {
     let folder = stopped().file("old.txt", "an older report");
+    for other in [
+        ["pack", "s", "--out", "s/s.zip"].as_slice(),
+        &["key", "s/k.pem"],
+    ] {
+        let run = folder.run(other).exits(2);
+        assert!(
+            run.to_string().contains("lies in the session's folder"),
+            "{run}"
+        );
+    }
     let record = || fs::read(folder.path().join("s/session.jsonl")).expect("a record");
     let before = record();
     for inside in ["s/session.jsonl", "s/report.html", "s/procedure/new.txt"] {

@@ -161,6 +161,7 @@ fn the_answer_for_programs_is_one_document() {
   "events": 2,
   "clips": 1,
   "clips_gone": 0,
+  "clips_cleared": 0,
   "head": "28ae678039a6fef8a5aad04cf23984ad44f486c4443a1f123cf094eb09ce8b9a",
   "open": false,
   "signed": [],

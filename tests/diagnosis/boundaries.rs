@@ -58,13 +58,14 @@ fn each_side_of_every_boundary() {
 
 #[test]
 fn a_doubtful_value_is_asked_about() {
-    let found = Pump::new().judge(&counts(&[245, 244, 333, 246, 245]));
+    let series = counts(&[245, 244, 333, 246, 245]);
+    let found = Pump::new().judge(&series);
     let Verdict::Undetermined(Ask::Confirm(odd)) = &found.verdict else {
         panic!("{found:?}");
     };
     assert_eq!((odd.reading, odd.value), (2, Decimal::from(333)));
     assert_eq!(
-        found.ask(Numbers::FromOne).unwrap(),
+        found.ask(&Numbers::from_one(&series)).unwrap(),
         "reading 3 was 333 count, the others are near 245: was it heard right?"
     );
 }

@@ -128,8 +128,8 @@ proptest! {
         let findings = findings(pump);
         let table = pump.table(&findings);
         let found = judge(&series, &table);
-        prop_assert!(!found.why(&table, Numbers::FromOne).is_empty());
-        prop_assert_eq!(found.ask(Numbers::FromOne).is_none(), found.finding().is_some());
+        prop_assert!(!found.why(&table, &Numbers::from_one(&series)).is_empty());
+        prop_assert_eq!(found.ask(&Numbers::from_one(&series)).is_none(), found.finding().is_some());
         let many = matches!(found.behavior.pattern, Pattern::Known(_));
         prop_assert!(!many || found.behavior.level.is_some());
         match progress(&series, &table, now_ms, 60_000) {
@@ -183,7 +183,7 @@ proptest! {
         let table = Table { quantity: &coarse, ..PUMP.table(&findings) };
         for series in [series, Series::once(Reading { amount: amounts[0], unit })] {
             let found = judge(&series, &table);
-            prop_assert!(!found.why(&table, Numbers::FromOne).is_empty());
+            prop_assert!(!found.why(&table, &Numbers::from_one(&series)).is_empty());
             let picture = plot(&series, &table, &found);
             prop_assert!(!picture.contains("NaN") && !picture.contains("inf"));
         }

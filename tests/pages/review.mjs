@@ -87,8 +87,10 @@ await other.page.getByRole("button", { name: "Sign off" }).click();
 await other.page.getByLabel("Statement").fill("As I saw it.");
 await other.page.getByLabel("Your name").fill("M. Lind");
 await other.page.keyboard.press("Enter");
-await shows(other.page, "refused", "look at it again");
+await shows(other.page, "told", "look at it again");
 await shows(other.page, "reviews", MARKUP);
+await other.page.getByRole("button", { name: "Sign off" }).click();
+assert.equal(await other.page.getByLabel("Statement").inputValue(), "As I saw it.");
 await shows(other.page, "signed", "not signed off");
 await other.context.close();
 

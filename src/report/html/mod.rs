@@ -52,8 +52,8 @@ pub fn html(report: &Report, clips: &Clips) -> String {
             }
             body {
                 main {
-                    (head(&report))
                     (standing(&report))
+                    (head(&report))
                     (sections::job(&report, clips))
                     (sections::unresolved(&report))
                     (sections::findings(&report))

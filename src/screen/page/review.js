@@ -147,7 +147,7 @@ function happenings() {
   const { report, heard } = session;
   const all = [];
   const began = Date.parse(report.time.began);
-  const heardAt = new Map(heard.map(({ clip, ms }) => [clip, ms]));
+  const heardAt = new Map(heard.filter(({ clip }) => clip).map(({ clip, ms }) => [clip, ms]));
   const add = (ms, text, more = {}) => all.push({ ms, text, ...more });
   for (const step of report.steps) add(step.ms, `${step.says} (${clock(step.took_ms + 500)}, ${words(step.done)})`, { kind: "step", look: step.done === "skipped" });
   for (const caution of report.cautions) {
@@ -235,6 +235,7 @@ function showRecord({ record, hearing, procedure }) {
     ["Procedure", `${procedure.title}, revision ${procedure.revision}`], ["Session", record.session],
     ["Lines", record.lines], ["Head", record.head], ["Engine", hearing.engine ?? "none"], ["Model", hearing.model ?? "none"],
     ["Program", record.about.program ?? "not told"],
+    ["Heard from", record.about.heard_from ?? "not told"],
     ...record.signed.map(({ line, key }) => ["Signed", `up to line ${line} by the key ${key}`]),
   ];
   by("record").replaceChildren(...facts.flatMap(([name, fact]) => [make("dt", name), make("dd", fact)]));
@@ -248,6 +249,7 @@ function showAll() {
   const about = [job.unit ?? job.variant_name, job.serial, job.technician, report.time.began.slice(0, 16).replace("T", " "), job.complaint];
   by("about").textContent = about.filter(Boolean).join(", ");
   by("state").textContent = [session.state, ...record.faults].join(" ");
+  by("result").replaceChildren(...session.result.flatMap(([name, says]) => [make("dt", name), make("dd", says)]));
   const open = report.unresolved.length > 0 ? report.unresolved : ["Nothing was left open."];
   by("unresolved").replaceChildren(...open.map((text) => make("li", text)));
   showFindings(report);
@@ -261,14 +263,18 @@ function showAll() {
 }
 
 let asked;
+/** What was written and not added, by the title of its question. */
+const begun = new Map();
 let adding = false;
 function ask(question) {
   asked = { ...question, from: document.activeElement.getAttribute("aria-label") };
   by("ask-title").textContent = question.title;
   by("ask-about").textContent = question.about;
   by("text-label").textContent = question.label;
-  by("text").value = "";
-  by("why").value = "";
+  const kept = begun.get(question.title);
+  by("text").value = kept?.text ?? "";
+  by("why").value = kept?.why ?? "";
+  by("told").textContent = "";
   by("refused").textContent = "";
   for (const part of ["why", "why-label"]) by(part).hidden = !question.why;
   by("ask").showModal();
@@ -298,12 +304,22 @@ async function send() {
   if (!answer.ok) {
     const why = await answer.text();
     await take();
-    by("refused").textContent = why;
+    if (session.report.record.head === head) {
+      by("refused").textContent = why;
+    } else {
+      // Nobody answers a question about what they have not seen.
+      by("ask").close();
+      by("told").textContent = why;
+      by("told").focus();
+    }
     return;
   }
+  const told = await answer.json();
+  begun.delete(asked.title);
   by("ask").close();
   try {
     await take();
+    by("told").textContent = told.join(" ");
   } catch {
     by("state").textContent = "The review has ended. Start it again to see what was added.";
   }
@@ -328,6 +344,9 @@ by("question").addEventListener("submit", (event) => {
   event.preventDefault();
   add();
 });
+for (const name of ["text", "why"]) {
+  by(name).addEventListener("input", () => begun.set(asked.title, { text: by("text").value, why: by("why").value }));
+}
 by("leave").addEventListener("click", () => by("ask").close());
 by("remark").addEventListener("click", () => ask({
   title: "A remark", about: "Something to be known of the session.", label: "Remark", what: (text) => ({ what: "remark", text }),

@@ -4,6 +4,7 @@ mod entry;
 mod place;
 mod reading;
 
+use super::amend::signed_off;
 use super::event::Event;
 use super::parts::*;
 use super::state::*;
@@ -59,7 +60,13 @@ pub fn apply(mut state: State, event: &Event) -> State {
         | Event::FindingsEqual { .. }
         | Event::Undetermined { .. }
         | Event::Overridden { .. } => apply_finding(&mut state, event),
-        Event::SessionResumed { .. } => resume(&mut state),
+        Event::SessionResumed { .. } => {
+            // Whoever signed it off has not seen what follows.
+            if signed_off(&state) {
+                state.amendments.push(Amendment::Reopened);
+            }
+            resume(&mut state);
+        }
         Event::PromptEnded { through, .. } => {
             state.heard_through = state.heard_through.max(*through);
         }

@@ -35,12 +35,12 @@ pub fn examined(guide: &Guide, state: &State, diagnose_step: &Position) -> Optio
     let mut all: Vec<_> = state.readings.iter().collect();
     all.retain(|r| r.step == of && r.visit == visit && (r.counts() || r.withdrawn()));
     all.sort_by_key(|r| (r.at, r.id));
-    let numbers: Vec<u32> = counted.iter().map(|kept| kept.id.0).collect();
     let look = |series: &diagnosis::Series, table: &diagnosis::Table| {
         let judgement = diagnosis::judge(series, table);
-        let numbers = diagnosis::Numbers::Given(&numbers);
-        let why = judgement.why(table, numbers);
-        (why, judgement.ask(numbers), judgement)
+        let ids = counted.iter().map(|kept| kept.id.0);
+        let numbers = diagnosis::Numbers::given(series, ids);
+        let why = judgement.why(table, &numbers);
+        (why, judgement.ask(&numbers), judgement)
     };
     let (why, ask, judgement) = diagnose::with_table(guide, state, diagnose_step, &counted, look)?;
     let drawn = |series: &diagnosis::Series, table: &diagnosis::Table| {
