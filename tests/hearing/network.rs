@@ -36,13 +36,14 @@ fn meaning(grammar: &Automaton, words: &str) -> Meaning {
 }
 
 /// The network writes numbers its own way, so meanings are compared, not words. Of 28 it takes
-/// "milliamps" for "million" twice and loses a "point two" and an "ohms".
+/// "milliamps" for "million" twice, and asks for four again, of two of which it would lose a "point
+/// two" and an "ohms".
 #[test]
 fn commands_and_readings_are_heard_and_other_talk_is_rejected() {
     let language = Language::bundled("en-US").unwrap();
     let grammar = everything(&language);
     let Some(mut ear) = listening() else { return };
-    let mut wrong = Vec::new();
+    let (mut wrong, mut again) = (Vec::new(), Vec::new());
     for recording in recordings("en-US") {
         let heard = hear_file(&mut ear, &recording.path);
         let accepted = heard.iter().filter(|heard| heard.rejected.is_none());
@@ -53,11 +54,14 @@ fn commands_and_readings_are_heard_and_other_talk_is_rejected() {
             continue;
         };
         let expected = meaning(&grammar, words);
-        if texts.len() != 1 || meaning(&grammar, &texts[0]) != expected {
-            wrong.push(format!("`{words}` as {texts:?}"));
+        match texts.as_slice() {
+            [] => again.push(words.clone()),
+            [one] if meaning(&grammar, one) == expected => {}
+            _ => wrong.push(format!("`{words}` as {texts:?}")),
         }
     }
-    assert!(wrong.len() <= 4, "{wrong:?}");
+    assert!(wrong.len() <= 2, "{wrong:?}");
+    assert!(again.len() <= 4, "{again:?}");
 }
 
 #[test]
