@@ -8,7 +8,7 @@ use readback::hearing::models::Engine;
 use readback::hearing::recognizer::AnyRecognizer;
 use readback::language::{Automaton, Choice, Expectation, Language};
 
-use crate::support::{engine, everything, hear_samples, person, texts};
+use crate::support::{engine, everything, find_ear, hear_samples, person, texts};
 
 /// What is said in each, by the recordings' own lists; none of the last seven is meant for us.
 const SAID: [(&str, Grammar, &str); 14] = [
@@ -132,6 +132,27 @@ fn counted(ear: &mut Ear, samples: &[i16]) -> String {
     let mut texts = texts(&hear_samples(ear, samples));
     texts.retain(|text| !text.starts_with('['));
     texts.join(" / ")
+}
+
+/// Where the weights are not there the test says so and passes.
+#[test]
+fn people_are_heard_by_the_network_no_worse_than_when_it_was_measured() {
+    let mut ear = match find_ear(Engine::Network, "en-US") {
+        Ok(ear) => ear.with_quick(Some(engine(Engine::PocketSphinx, "en-US"))),
+        Err(why) => return eprintln!("skipped: {why}"),
+    };
+    let language = Language::bundled("en-US").unwrap();
+    let mut right = 0;
+    for (name, grammar, said) in SAID {
+        let grammar = grammar.compile(&language);
+        ear.set_grammar(&grammar).unwrap();
+        let heard = counted(&mut ear, &person(name));
+        println!("{name}: said `{said}`, the network `{heard}`");
+        let meaning = |words: &str| grammar.parse_text(words).meaning();
+        right += u32::from(meaning(&heard) == meaning(said));
+    }
+    println!("right: the network {right} of {}", SAID.len());
+    assert!(right >= 14, "{right}");
 }
 
 #[test]
