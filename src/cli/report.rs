@@ -29,7 +29,7 @@ pub struct Arguments {
     /// The new file to write [default: stdout]
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
-    /// Put the audio of what was heard inside; for HTML
+    /// Put the audio of readings, notes and the job inside; for HTML
     #[arg(long)]
     clips: bool,
 }
