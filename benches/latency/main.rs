@@ -1,7 +1,8 @@
 //! How fast an answer comes: the built program on a sound card that is not there, with the real
 //! capture, engine and speech service, both sides of the card recorded.
 //!
-//! `READBACK_UTTERANCES` says how many of each kind are said.
+//! `READBACK_UTTERANCES` says how many of each kind are said, `READBACK_ENGINE` by which engine they are
+//! heard if not by PocketSphinx.
 
 #[path = "../../tests/live/card.rs"]
 #[expect(dead_code, reason = "what only tests do with it")]
@@ -68,11 +69,13 @@ fn main() {
 
 impl Session {
     fn begin(card: Card) -> Session {
+        let engine = env::var("READBACK_ENGINE");
+        let engine = engine.unwrap_or_else(|_| "pocketsphinx".to_owned());
         let mut command = Command::new(env!("CARGO_BIN_EXE_readback"));
         command
             .arg("run")
             .arg(Path::new(env!("CARGO_MANIFEST_DIR")).join("benches/latency/latency.yaml"))
-            .args(["--engine", "pocketsphinx", "--headset", "--record"])
+            .args(["--engine", &engine, "--headset", "--record"])
             .arg(card.path("session"))
             .args(["--variant", "hs-2", "--serial", "HS1"])
             .stdin(Stdio::null())

@@ -3,6 +3,7 @@
 use rusqlite::{Transaction, params};
 use serde::Serialize;
 
+use crate::quantity::Quantity;
 use crate::report::model::{Corrected, Reading, Standing};
 use crate::report::{self, Report};
 
@@ -121,7 +122,7 @@ fn readings(index: &Transaction, session: i64, report: &Report) -> Result<(), ru
         index.prepare_cached("INSERT INTO reading VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)")?;
     for row in report.readings.iter().filter(|row| row.standing.counts()) {
         let (value, judged) = match &row.corrected {
-            Some(corrected) => (Some(new_value(corrected)), corrected.judged),
+            Some(corrected) => (Some(new_value(corrected, &row.unit)), corrected.judged),
             None => (value(row), row.judged),
         };
         insert.execute(params![
@@ -139,11 +140,17 @@ fn readings(index: &Transaction, session: i64, report: &Report) -> Result<(), ru
     Ok(())
 }
 
-/// As [`value`].
-fn new_value(corrected: &Corrected) -> String {
-    match &corrected.number {
-        Some(number) => format!("{number} {}", corrected.unit).trim_end().to_owned(),
-        None => corrected.value.clone(),
+/// As [`value`], in the unit that was read back, so that both stand on one line.
+fn new_value(corrected: &Corrected, unit: &str) -> String {
+    let Some(number) = &corrected.number else {
+        return corrected.value.clone();
+    };
+    let given = format!("{number} {}", corrected.unit);
+    let converted = given.parse::<Quantity>().ok().zip(unit.parse().ok());
+    let converted = converted.and_then(|(given, unit)| given.convert(unit).ok());
+    match converted {
+        Some(converted) => format!("{} {unit}", converted.value.normalize()),
+        None => given,
     }
 }
 

@@ -34,11 +34,7 @@ struct Document<'a> {
 pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure> {
     let private = &arguments.file;
     let public = private.with_extension("pub.pem");
-    for folder in private.ancestors().skip(1) {
-        if folder.join("session.jsonl").exists() {
-            new_file::must_lie_outside(private, folder)?;
-        }
-    }
+    new_file::must_lie_outside(private)?;
     let mut random = [0; 32];
     getrandom::fill(&mut random)
         .map_err(|error| Failure::missing(format_args!("cannot get random numbers: {error}")))?;

@@ -6,13 +6,13 @@ use std::path::Path;
 
 use super::Failure;
 
-/// Refuses a file that is there, and one among the files of the session that it is about.
+/// Refuses a file that is there, and one among the files of a session.
 ///
 /// # Errors
 ///
 /// With what to do instead.
-pub fn must_be_free(file: &Path, session: &Path) -> Result<(), Failure> {
-    must_lie_outside(file, session)?;
+pub fn must_be_free(file: &Path) -> Result<(), Failure> {
+    must_lie_outside(file)?;
     match file.symlink_metadata() {
         Ok(_) => Err(Failure::file(
             "make",
@@ -28,17 +28,16 @@ pub fn must_be_free(file: &Path, session: &Path) -> Result<(), Failure> {
 /// # Errors
 ///
 /// With what to do instead.
-pub fn must_lie_outside(file: &Path, session: &Path) -> Result<(), Failure> {
+pub fn must_lie_outside(file: &Path) -> Result<(), Failure> {
     let folder = match file.parent() {
         Some(parent) if !parent.as_os_str().is_empty() => parent,
         _ => Path::new("."),
     };
-    let (folder, session) = (folder.canonicalize(), session.canonicalize());
-    if let (Ok(folder), Ok(session)) = (folder, session)
-        && folder.starts_with(&session)
-    {
+    let folder = folder.canonicalize().unwrap_or_else(|_| folder.to_owned());
+    let mut around = folder.ancestors();
+    if around.any(|folder| folder.join("session.jsonl").exists()) {
         return Err(Failure::input(format_args!(
-            "`{}` lies in the session's folder, which holds its record and nothing else; choose \
+            "`{}` lies in a session's folder, which holds its record and nothing else; choose \
              another folder",
             file.display()
         )));

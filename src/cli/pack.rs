@@ -42,7 +42,7 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
     let session = &arguments.session;
     let verified = record::verify(session, None)?.verified;
     let to = arguments.out.clone().unwrap_or_else(|| beside(session));
-    new_file::must_lie_outside(&to, session)?;
+    new_file::must_lie_outside(&to)?;
     let manifest = record::pack(session, &to, !arguments.no_clips)?;
     if !verified {
         eprintln!("warning: the record does not verify, and neither does the pack");

@@ -10,8 +10,8 @@ use crate::report::{self, Clips, Report};
 
 /// Makes the service report of a recorded session.
 ///
-/// A record that is not whole or was changed is reported as far as it holds together: the report
-/// begins with what is wrong, and the exit code is 1.
+/// A record that is not whole or was changed is reported as far as it holds together, if its
+/// procedure is there: the report begins with what is wrong, and the exit code is 1.
 ///
 /// Examples:
 ///
@@ -64,7 +64,7 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
         ));
     }
     if let Some(out) = &arguments.out {
-        new_file::must_be_free(out, &arguments.session)?;
+        new_file::must_be_free(out)?;
     }
     let session = recorded::open(&arguments.session)?;
     let report = session.report();

@@ -24,7 +24,7 @@ use crate::session::Event;
 ///   readback sessions sessions
 ///   readback sessions sessions --find "strainer drips"
 ///   readback sessions sessions --serial HS24 --show readings
-///   readback sessions sessions --step winding --show readings
+///   readback sessions sessions --step resistance --show readings
 ///   readback sessions sessions --since 2026-01-01 --show tally
 #[derive(Debug, clap::Args)]
 #[command(verbatim_doc_comment)]

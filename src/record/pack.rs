@@ -50,10 +50,16 @@ pub fn pack(session: &Path, to: &Path, clips: bool) -> Result<Manifest, RecordEr
     let chain = chain::follow::<IgnoredAny>(&bytes);
     let cleared = cleared_clips(&chain.lines);
     let is_clip = |bound: &BoundFile| bound.file.starts_with(CLIPS);
+    // What an earlier pack left out is not there to be put in.
+    let earlier = Manifest::of(session).ok().flatten();
+    let earlier = earlier.as_ref().map(Manifest::left_out).unwrap_or_default();
+    let gone = |bound: &BoundFile| {
+        earlier.contains(bound.file.as_str()) && !session.join(&bound.file).exists()
+    };
     let (left_out, bound): (Vec<BoundFile>, Vec<BoundFile>) = bound_files(&chain.lines)
         .filter(|bound| !cleared.contains(bound.file.as_str()))
         .cloned()
-        .partition(|bound| !clips && is_clip(bound));
+        .partition(|bound| is_clip(bound) && (!clips || gone(bound)));
     let signed = folder::names_in(session, SIGNED)?;
     let mut names: Vec<String> = vec![EVENTS.to_owned()];
     names.extend(bound.into_iter().map(|bound| bound.file));

@@ -153,7 +153,7 @@ impl Gathered {
         review::at_points(&readings, &mut holds);
         let notes = review::written(state, self.notes);
         let unclear = review::unclear(state, &self.heard.nothing);
-        let put_right = review::put_right(state, &self.heard.nothing);
+        let put_right = review::put_right(state, &self.heard.words, &self.heard.nothing);
         Report {
             version: 1,
             record: record::record(material),

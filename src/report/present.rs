@@ -130,7 +130,7 @@ pub(super) fn record(report: &Report) -> Vec<Fact> {
     let program = record.about.get("program");
     facts.extend(program.map(|program| fact("Program", program)));
     let heard_from = record.about.get("heard_from");
-    facts.extend(heard_from.map(|from| fact("Heard from", from)));
+    facts.extend(heard_from.map(|from| fact("Begun with", from)));
     let signed = record.signed.iter();
     facts.extend(signed.map(|by| signed_by(record, by)));
     facts.push(fact("Heard", heard(&report.hearing)));
@@ -254,7 +254,12 @@ pub(super) fn remarks(reading: &Reading) -> Vec<String> {
             .as_ref()
             .map(|how| format!("worked out: {how}")),
     );
-    let corrected = reading.corrected.as_ref().map(|corrected| {
+    remarks.extend(corrected(reading));
+    remarks
+}
+
+fn corrected(reading: &Reading) -> Option<String> {
+    reading.corrected.as_ref().map(|corrected| {
         let side = judged(corrected.judged);
         let side = if side.is_empty() {
             String::new()
@@ -262,9 +267,7 @@ pub(super) fn remarks(reading: &Reading) -> Vec<String> {
             format!(", {side}")
         };
         format!("corrected after the session to {}{side}", corrected.value)
-    });
-    remarks.extend(corrected);
-    remarks
+    })
 }
 
 pub(super) fn signal(caution: &Caution) -> String {
@@ -313,9 +316,9 @@ pub(super) fn after_work(report: &Report) -> Vec<String> {
         .filter(|r| after.readings.contains(&r.number));
     let lines = readings.map(|reading| {
         let limits = against_limits(reading);
-        format!("{}: {} {limits}", reading.quantity, value(reading))
-            .trim_end()
-            .to_owned()
+        let line = format!("{}: {} {limits}", reading.quantity, value(reading));
+        let now = corrected(reading).map(|now| format!("; {now}"));
+        line.trim_end().to_owned() + &now.unwrap_or_default()
     });
     lines.collect()
 }

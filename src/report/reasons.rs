@@ -78,10 +78,11 @@ fn judged_again(again: &Again, finding: &Finding) -> String {
     let says = judged_now(again);
     let why = again.why.iter().chain(&again.missing);
     let why: Vec<String> = why.map(|why| plainly(why, finding)).collect();
-    format!(
-        "judged again with the corrected values: {says} ({})",
-        why.join("; ")
-    )
+    let why = match why.is_empty() {
+        true => String::new(),
+        false => format!(" ({})", why.join("; ")),
+    };
+    format!("judged again with the corrected values: {says}{why}")
 }
 
 /// A reason of the diagnosis with ranges in words and units by their signs.

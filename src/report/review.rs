@@ -1,7 +1,7 @@
 //! What was put right after the session, beside what the session came to.
 
 use super::gather::Seen;
-use super::model::{Again, Corrected, Finding, Hold, Note, Reading, Report, Review};
+use super::model::{Again, Corrected, Finding, Hold, Judged, Note, Reading, Report, Review};
 use super::readings;
 use super::wording;
 use crate::diagnosis::Verdict;
@@ -73,9 +73,13 @@ pub(super) fn unclear(state: &State, nothing: &[u32]) -> Vec<u32> {
 }
 
 /// Which of the others were given other words since.
-pub(super) fn put_right(state: &State, nothing: &[u32]) -> Vec<u32> {
-    let given = session::words_put_right(&state.amendments);
-    given.into_keys().filter(|n| !nothing.contains(n)).collect()
+pub(super) fn put_right(state: &State, heard: &[String], nothing: &[u32]) -> Vec<u32> {
+    let given = session::words_put_right(&state.amendments).into_iter();
+    let others = given.filter(|(number, words)| {
+        let heard = index_of(*number).and_then(|index| heard.get(index));
+        !nothing.contains(number) && heard.is_none_or(|heard| heard != words)
+    });
+    others.map(|(number, _)| number).collect()
 }
 
 /// Puts every corrected value beside the recorded one, and judges again what stands.
@@ -103,7 +107,10 @@ pub(super) fn beside(
             },
             number: kept.counts().then(|| number(&kept.reading)).flatten(),
             unit: kept.reading.unit.to_string(),
-            judged: readings::judged_now(guide, &corrected, kept),
+            judged: match kept.counts() {
+                true => readings::judged_now(guide, &corrected, kept),
+                false => Judged::NoValue,
+            },
         });
     }
     for row in findings.iter_mut().filter(|row| row.stands) {

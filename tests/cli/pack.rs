@@ -150,6 +150,27 @@ fn a_clip_taken_out_of_a_pack_is_missed() {
 }
 
 #[test]
+fn what_an_earlier_pack_left_out_is_left_out_of_the_next() {
+    let folder = packed();
+    fs::remove_file(folder.path().join("s.zip")).expect("a pack");
+    folder
+        .run(["pack", "s", "--no-clips", "--out", "s.zip"])
+        .exits(0);
+    let unpacked = folder.path().join("unpacked");
+    for (name, bytes) in entries(&folder) {
+        let path = unpacked.join(name);
+        fs::create_dir_all(path.parent().expect("a folder")).expect("a folder");
+        fs::write(path, bytes).expect("a file");
+    }
+    folder.run(["pack", "unpacked"]).exits(0).stderr("");
+    let told = folder
+        .run(["verify", "unpacked.zip"])
+        .exits(0)
+        .read_stdout();
+    assert!(told.contains("1 of them not in this copy"), "{told}");
+}
+
+#[test]
 fn a_pack_without_its_manifest_or_with_two_files_of_one_name_is_none() {
     let folder = packed();
     let mut without = entries(&folder);

@@ -141,7 +141,7 @@ fn a_report_goes_into_a_new_file_outside_the_session() {
     ] {
         let run = folder.run(other).exits(2);
         assert!(
-            run.to_string().contains("lies in the session's folder"),
+            run.to_string().contains("lies in a session's folder"),
             "{run}"
         );
     }
@@ -150,7 +150,7 @@ fn a_report_goes_into_a_new_file_outside_the_session() {
     for inside in ["s/session.jsonl", "s/report.html", "s/procedure/new.txt"] {
         let run = folder.run(["report", "s", "--out", inside]).exits(2);
         assert!(
-            run.to_string().contains("lies in the session's folder"),
+            run.to_string().contains("lies in a session's folder"),
             "{run}"
         );
     }

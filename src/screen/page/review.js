@@ -235,8 +235,8 @@ function showRecord({ record, hearing, procedure }) {
     ["Procedure", `${procedure.title}, revision ${procedure.revision}`], ["Session", record.session],
     ["Lines", record.lines], ["Head", record.head], ["Engine", hearing.engine ?? "none"], ["Model", hearing.model ?? "none"],
     ["Program", record.about.program ?? "not told"],
-    ["Heard from", record.about.heard_from ?? "not told"],
-    ...record.signed.map(({ line, key }) => ["Signed", `up to line ${line} by the key ${key}`]),
+    ["Begun with", record.about.heard_from ?? "not told"],
+    ...record.signed.map(({ line, key }) => ["Signed", `by the key ${key}, up to line ${line}${line < record.lines ? ` of ${record.lines}; what follows is not signed` : ""}`]),
   ];
   by("record").replaceChildren(...facts.flatMap(([name, fact]) => [make("dt", name), make("dd", fact)]));
 }
