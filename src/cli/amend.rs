@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::builder::NonEmptyStringValueParser;
 use serde::{Deserialize, Serialize};
 
-use super::recorded::{self, RecordedSession};
+use super::recorded::{self, Guides, RecordedSession};
 use super::verify::counted;
 use super::{Answer, Failure, Output};
 use crate::clock::{Clock, SystemClock};
@@ -114,10 +114,13 @@ struct Document<'a> {
 ///
 /// As [`amend`].
 pub fn amend_and_tell(folder: &Path, asked: &Asked) -> Result<(Amended, Vec<String>), Failure> {
-    // What cannot be told does not stand in the way of adding it.
-    let before = recorded::open(folder).ok();
+    // What cannot be told does not stand in the way of adding it. Nothing that is told rests on the
+    // files that `amend` checks, and the procedure stays the same.
+    let mut guides = Guides::default();
+    let mut read = || recorded::open_unchecked(folder, &mut guides).ok();
+    let before = read();
     let amended = amend(folder, asked)?;
-    let after = recorded::open(folder).ok().map(|after| after.report());
+    let after = read().map(|after| after.report());
     let told = before.zip(after);
     let told = told.map_or_else(Vec::new, |(before, after)| told_of(asked, &before, &after));
     Ok((amended, told))
@@ -275,11 +278,8 @@ fn asked(arguments: &Arguments) -> Asked {
 pub fn amend(folder: &Path, asked: &Asked) -> Result<Amended, Failure> {
     // Whether it can be made is known before anything is written.
     let recorded = record::read::<Event>(folder)?;
-    if asked
-        .head
-        .as_ref()
-        .is_some_and(|seen| *seen != recorded.head.to_string())
-    {
+    let seen = asked.head.as_deref();
+    if seen.is_some_and(|seen| seen != recorded.head.as_str()) {
         return Err(Failure::refused(
             "the record was added to since you looked at it, and nothing was added now: look at it again",
         ));

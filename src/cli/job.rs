@@ -1,6 +1,6 @@
 //! What `run` and `replay` have in common: what is known of the job, and what listens.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use super::Failure;
 use super::job_file::{self, JobFile};
@@ -64,20 +64,17 @@ impl Job {
             complaint,
             technician,
         } = file.unwrap_or_default();
-        let file_name = self.job.as_deref().map(Path::display);
-        let wrong = |why| {
-            let file = file_name.as_ref().map(ToString::to_string);
-            let file = file.unwrap_or_default();
-            Failure::input(format_args!("{file}: the serial number: {why}"))
-        };
+        let in_file = self.job.as_ref();
+        let in_file = in_file.map_or_else(String::new, |file| format!("{}: ", file.display()));
+        let wrong = |why| Failure::input(format_args!("{in_file}the serial number: {why}"));
         let filed = serial.as_deref().map(on_plate).transpose().map_err(wrong)?;
-        let named = match (&self.variant, &self.job) {
-            (None, Some(file)) => format!("{}: ", file.display()),
-            _ => String::new(),
+        let named = match self.variant {
+            Some(_) => "",
+            None => &in_file,
         };
         let variant = self.variant.clone().or(variant);
         if let Some(variant) = &variant {
-            known(variant, library, &named)?;
+            known(variant, library, named)?;
         }
         Ok(Opening {
             technician: self.name.clone().or(technician),

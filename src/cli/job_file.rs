@@ -5,6 +5,7 @@ use std::path::Path;
 use serde::Deserialize;
 
 use super::{Failure, text_file};
+use crate::procedure::plain_message;
 
 /// Every line may be left out; what is missing is asked then.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Deserialize)]
@@ -83,12 +84,7 @@ fn found(error: &serde_saphyr::Error) -> String {
         Error::Unexpected { expected, .. } if expected.contains("string") => {
             "found a list or a group of lines where a text belongs".to_owned()
         }
-        error => {
-            let message = error.to_string();
-            let line = message.lines().next().unwrap_or_default();
-            let end = line.find(" at line ").unwrap_or(line.len());
-            line[..end].trim_end_matches(['.', ':', ',']).to_owned()
-        }
+        error => plain_message(error),
     }
 }
 

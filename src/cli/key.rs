@@ -1,7 +1,6 @@
 //! `readback key`: a key to sign records with.
 
-use std::fs::{self, File, OpenOptions};
-use std::io::Write;
+use std::fs;
 use std::path::{Path, PathBuf};
 
 use serde::Serialize;
@@ -40,8 +39,8 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
         .map_err(|error| Failure::missing(format_args!("cannot get random numbers: {error}")))?;
     let key = Key::of(&random);
     let (private_pem, public_pem) = (key.to_pem(), key.public().to_pem());
-    write_new(private, &private_pem.map_err(Failure::input)?, true)?;
-    let written = write_new(&public, &public_pem.map_err(Failure::input)?, false);
+    new_file::write_secret(private, private_pem.map_err(Failure::input)?.as_bytes())?;
+    let written = new_file::write(&public, public_pem.map_err(Failure::input)?.as_bytes());
     if written.is_err() {
         // Half a pair is none. What went wrong is told, not that this failed too.
         let _ = fs::remove_file(private);
@@ -63,22 +62,6 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
         ))?;
     }
     Ok(Answer::Done)
-}
-
-/// A file that was not there before; a secret one from the first moment for its owner only.
-fn write_new(path: &Path, text: &str, secret: bool) -> Result<(), Failure> {
-    let mut options = OpenOptions::new();
-    options.write(true).create_new(true);
-    #[cfg(unix)]
-    if secret {
-        std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
-    }
-    let write = |mut file: File| {
-        file.write_all(text.as_bytes())
-            .and_then(|()| file.sync_all())
-    };
-    let written = options.open(path).and_then(write);
-    written.map_err(|error| Failure::file("make", path, &error))
 }
 
 /// The private key in a file.

@@ -51,8 +51,26 @@ pub fn must_lie_outside(file: &Path) -> Result<(), Failure> {
 ///
 /// It is there already, or cannot be written.
 pub fn write(file: &Path, bytes: &[u8]) -> Result<(), Failure> {
+    write_by(&mut OpenOptions::new(), file, bytes)
+}
+
+/// The same, from the first moment for its owner only.
+///
+/// # Errors
+///
+/// As [`write`].
+pub fn write_secret(file: &Path, bytes: &[u8]) -> Result<(), Failure> {
     let mut options = OpenOptions::new();
+    #[cfg(unix)]
+    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+    write_by(&mut options, file, bytes)
+}
+
+fn write_by(options: &mut OpenOptions, file: &Path, bytes: &[u8]) -> Result<(), Failure> {
     let made = options.write(true).create_new(true).open(file);
-    let written = made.and_then(|mut made| made.write_all(bytes));
+    let written = made.and_then(|mut made| {
+        made.write_all(bytes)?;
+        made.sync_all()
+    });
     written.map_err(|error| Failure::file("make", file, &error))
 }

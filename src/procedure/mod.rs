@@ -37,3 +37,4 @@ pub use names::*;
 pub use place::Place;
 pub use problem::{Problem, Severity};
 pub use schema::schema;
+pub use syntax::plain_message;

@@ -43,7 +43,7 @@ fn read<T: DeserializeOwned>(text: &str, findings: &mut Findings) -> Option<T> {
 }
 
 /// The reader's own message on one line, without the place, which is told apart.
-fn plain_message(error: &serde_saphyr::Error) -> String {
+pub fn plain_message(error: &serde_saphyr::Error) -> String {
     if matches!(
         error.without_snippet(),
         serde_saphyr::Error::MultipleDocuments { .. }

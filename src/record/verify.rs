@@ -105,6 +105,8 @@ pub fn verify(session: &Path, kept_head: Option<&str>) -> Result<Verification, R
         .iter()
         .filter_map(|line| Some(line.clip.as_ref()?.file.as_str()))
         .collect();
+    let gone: HashSet<&str> = gone.iter().map(|bound| bound.file.as_str()).collect();
+    let clips_gone: HashSet<&str> = of_events.intersection(&gone).copied().collect();
     faults.extend(
         there
             .into_iter()
@@ -132,16 +134,8 @@ pub fn verify(session: &Path, kept_head: Option<&str>) -> Result<Verification, R
         lines: lines.len() as u64,
         events: lines.iter().filter(|l| l.event.is_some()).count() as u64,
         clips: lines.iter().filter(|l| l.clip.is_some()).count() as u64,
-        clips_gone: gone
-            .iter()
-            .filter(|clip| of_events.contains(clip.file.as_str()))
-            .count() as u64,
-        clips_cleared: gone
-            .iter()
-            .filter(|clip| {
-                of_events.contains(clip.file.as_str()) && cleared.contains(clip.file.as_str())
-            })
-            .count() as u64,
+        clips_gone: clips_gone.len() as u64,
+        clips_cleared: clips_gone.intersection(&cleared).count() as u64,
         head: chain.head,
         open,
         signed,

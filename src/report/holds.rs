@@ -2,9 +2,10 @@
 
 use super::gather::{Seen, standing_caution};
 use super::model::{Caution, Hold, Judged, ProofPoint};
+use super::readings::proof_points;
 use super::review::index_of;
 use super::wording;
-use crate::procedure::{Release, StepKind};
+use crate::procedure::StepKind;
 use crate::session::{Event, Position, ReleasedBy};
 
 #[derive(Default)]
@@ -66,14 +67,7 @@ fn proof_point(
     reading: u32,
     proves: bool,
 ) -> Option<ProofPoint> {
-    let StepKind::Hold {
-        release: Release::Proof(points),
-        ..
-    } = &seen.guide.step(step)?.kind
-    else {
-        return None;
-    };
-    let asked = points.get(point)?;
+    let asked = proof_points(seen.guide, step)?.get(point)?;
     let kept = seen.state.readings.get(index_of(reading)?)?;
     let unit = seen.guide.quantity(step, &asked.quantity)?.unit;
     let within = wording::range(&asked.within);

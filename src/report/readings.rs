@@ -6,9 +6,11 @@ use super::gather::Seen;
 use super::model::{Heard, Judged, Reading, Standing};
 use super::wording;
 use crate::diagnosis;
-use crate::procedure::{BranchWhen, Release, StepKind};
+use crate::procedure::{BranchWhen, ProofPoint, Release, StepKind};
 use crate::quantity::{Amount, Range, Unit};
-use crate::session::{self, Consequence, Event, Guide, KeptReading, ReadingId, State, Withdrawal};
+use crate::session::{
+    self, Consequence, Event, Guide, KeptReading, Position, ReadingId, State, Withdrawal,
+};
 
 /// What the events say of readings beyond what the state keeps.
 #[derive(Default)]
@@ -112,29 +114,27 @@ fn row(guide: &Guide, state: &State, kept: &KeptReading, extra: Extra) -> Readin
 }
 
 fn point(guide: &Guide, state: &State, kept: &KeptReading) -> Option<String> {
-    let StepKind::Hold {
-        release: Release::Proof(points),
-        ..
-    } = &guide.step(&kept.step)?.kind
-    else {
-        return None;
-    };
-    let point = points.get(kept.proof?)?;
+    let point = proof_points(guide, &kept.step)?.get(kept.proof?)?;
     Some(guide.text(state, &point.say).written.clone())
+}
+
+/// What a step asks for to release it by measurement.
+pub(super) fn proof_points<'a>(guide: &'a Guide, step: &Position) -> Option<&'a [ProofPoint]> {
+    match &guide.step(step)?.kind {
+        StepKind::Hold {
+            release: Release::Proof(points),
+            ..
+        } => Some(points),
+        _ => None,
+    }
 }
 
 /// What a reading must lie within here, and in which unit: for a point of a hold's proof what
 /// proves it, otherwise the quantity's limits.
 fn limits(guide: &Guide, state: &State, kept: &KeptReading) -> Option<(Range, Unit)> {
     let definition = guide.quantity(&kept.step, &kept.quantity)?;
-    let range = match (kept.proof, guide.step(&kept.step).map(|step| &step.kind)) {
-        (
-            Some(point),
-            Some(StepKind::Hold {
-                release: Release::Proof(points),
-                ..
-            }),
-        ) => points.get(point)?.within,
+    let range = match (kept.proof, proof_points(guide, &kept.step)) {
+        (Some(point), Some(points)) => points.get(point)?.within,
         _ => guide.limits(state, definition)?,
     };
     Some((range, definition.unit))

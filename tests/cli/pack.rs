@@ -60,6 +60,15 @@ fn tampered(name: &str, change: impl Fn(&[u8]) -> Vec<u8>) -> Folder {
     folder
 }
 
+/// A pack out of which files were taken.
+fn lacking(gone: impl Fn(&str) -> bool) -> Folder {
+    let folder = packed();
+    let mut entries = entries(&folder);
+    entries.retain(|(name, _)| !gone(name));
+    write(&folder, &entries);
+    folder
+}
+
 #[test]
 fn a_pack_verifies_as_the_session_does() {
     let folder = packed();
@@ -138,10 +147,7 @@ fn what_was_done_to_a_pack_is_named() {
 
 #[test]
 fn a_clip_taken_out_of_a_pack_is_missed() {
-    let folder = packed();
-    let mut entries = entries(&folder);
-    entries.retain(|(name, _)| !name.starts_with("clips/"));
-    write(&folder, &entries);
+    let folder = lacking(|name| name.starts_with("clips/"));
     let run = folder.run(["verify", "s.zip"]).exits(1);
     assert!(
         run.read_stdout().contains("`clips/000001.wav` is missing"),
@@ -172,10 +178,7 @@ fn what_an_earlier_pack_left_out_is_left_out_of_the_next() {
 
 #[test]
 fn a_pack_without_its_manifest_or_with_two_files_of_one_name_is_none() {
-    let folder = packed();
-    let mut without = entries(&folder);
-    without.retain(|(name, _)| name != "manifest.json");
-    write(&folder, &without);
+    let folder = lacking(|name| name == "manifest.json");
     let told = folder.run(["verify", "s.zip"]).exits(1).read_stdout();
     assert!(told.contains("`manifest.json` is missing"), "{told}");
 
@@ -215,11 +218,7 @@ fn what_stands_in_the_name_of_a_folder_is_shown_not_done() {
 
 #[test]
 fn a_pack_without_a_record_is_told_by_the_name_it_was_given() {
-    let folder = packed();
-    let mut without = entries(&folder);
-    without.retain(|(name, _)| name != "session.jsonl");
-    write(&folder, &without);
-    folder
+    lacking(|name| name == "session.jsonl")
         .run(["verify", "s.zip"])
         .exits(2)
         .stdout("")
