@@ -1,9 +1,11 @@
 //! How fast an answer comes: the built program on a sound card that is not there, with the real
-//! capture, engine and speech service, both sides of the card recorded.
+//! capture, engine and speech service, both sides of the card recorded; and what the program takes to
+//! start and of memory, beside the engine alone.
 //!
 //! `READBACK_UTTERANCES` says how many of each kind are said, `READBACK_ENGINE` by which engine they are
 //! heard if not by PocketSphinx.
 
+mod bare;
 #[path = "../../tests/live/card.rs"]
 #[expect(dead_code, reason = "what only tests do with it")]
 mod card;
@@ -18,6 +20,7 @@ use std::sync::mpsc::{Receiver, channel};
 use std::time::{Duration, Instant};
 use std::{env, thread};
 
+use bare::Taken;
 use card::Card;
 use readback::hearing::pause::{Pause, Pauses};
 use sound::{Recorder, Sound};
@@ -52,35 +55,44 @@ struct Session {
     program: Child,
     lines: Receiver<String>,
     said: Vec<Said>,
+    begun: Instant,
+    /// Until the first line, before which it listens.
+    start: Duration,
 }
 
 fn main() {
+    if bare::is_this() {
+        return;
+    }
     let given = env::var("READBACK_UTTERANCES").ok();
     let count = given.map_or(40, |text| text.parse().expect("a whole number"));
+    let engine = env::var("READBACK_ENGINE");
+    let engine = engine.unwrap_or_else(|_| "pocketsphinx".to_owned());
+    let alone = [(); 3].map(|()| bare::measure(&engine));
     let card = Card::plugged_in();
     let _speech = Speech::start(&card, Manner::Aloud);
     let sides = ["mic.monitor", "speaker.monitor"];
     let [microphone, speaker] = sides.map(|monitor| Recorder::start(&card, monitor));
-    let mut session = Session::begin(card);
+    let mut session = Session::begin(card, &engine);
     session.talk(count);
-    let said = session.end();
+    let (said, taken) = session.end();
     report(&said, &microphone.stop(), &speaker.stop());
+    beside(alone, taken);
 }
 
 impl Session {
-    fn begin(card: Card) -> Session {
-        let engine = env::var("READBACK_ENGINE");
-        let engine = engine.unwrap_or_else(|_| "pocketsphinx".to_owned());
+    fn begin(card: Card, engine: &str) -> Session {
         let mut command = Command::new(env!("CARGO_BIN_EXE_readback"));
         command
             .arg("run")
             .arg(Path::new(env!("CARGO_MANIFEST_DIR")).join("benches/latency/latency.yaml"))
-            .args(["--engine", &engine, "--headset", "--record"])
+            .args(["--engine", engine, "--headset", "--record"])
             .arg(card.path("session"))
             .args(["--variant", "hs-2", "--serial", "HS1"])
             .stdin(Stdio::null())
             .stdout(Stdio::piped());
         card.at_home(&mut command);
+        let begun = Instant::now();
         let mut program = command.spawn().expect("the program");
         let stdout = program.stdout.take().expect("its stdout");
         let (tell, lines) = channel();
@@ -95,6 +107,8 @@ impl Session {
             program,
             lines,
             said: Vec::new(),
+            begun,
+            start: Duration::ZERO,
         }
     }
 
@@ -155,13 +169,16 @@ impl Session {
         self.card.say(&file);
     }
 
-    fn expect(&self, words: &str) {
+    fn expect(&mut self, words: &str) {
         let begun = Instant::now();
         let mut written = Vec::new();
         while let Ok(line) = self
             .lines
             .recv_timeout(PATIENCE.saturating_sub(begun.elapsed()))
         {
+            if self.start.is_zero() {
+                self.start = self.begun.elapsed();
+            }
             let found = line.contains(words);
             written.push(line);
             if found {
@@ -171,10 +188,14 @@ impl Session {
         panic!("`{words}` was not written:\n{}", written.join("\n"));
     }
 
-    fn end(mut self) -> Vec<Said> {
+    fn end(mut self) -> (Vec<Said>, Taken) {
+        let taken = Taken {
+            start: self.start,
+            megabytes: bare::megabytes(self.program.id()),
+        };
         self.program.kill().expect("a program that runs");
         self.program.wait().expect("its end");
-        std::mem::take(&mut self.said)
+        (std::mem::take(&mut self.said), taken)
     }
 }
 
@@ -212,6 +233,26 @@ fn report(said: &[Said], microphone: &Sound, speaker: &Sound) {
             }
         }
     }
+}
+
+/// What the program takes beside the engine alone, of which the fastest of three starts counts.
+fn beside(alone: [Taken; 3], program: Taken) {
+    let load = alone.iter().map(|taken| taken.start).min();
+    let load = load.unwrap_or_default().as_millis();
+    let memory = alone.iter().map(|taken| taken.megabytes);
+    let memory = memory.fold(0.0, f64::max);
+    println!("| | the engine alone | the program | |");
+    println!("|---|---|---|---|");
+    let start = program.start.as_millis();
+    println!(
+        "| start | {load} ms | {start} ms | {} ms more |",
+        start.saturating_sub(load)
+    );
+    let ratio = program.megabytes / memory;
+    println!(
+        "| memory at most | {memory:.0} MB | {:.0} MB | {ratio:.2} |",
+        program.megabytes
+    );
 }
 
 fn row(what: What, until: &str, pause: u64, mut times: Vec<u64>) {

@@ -49,18 +49,28 @@ pub fn open(
     locale: &str,
     places: &Places,
 ) -> Result<AnyRecognizer, HearingError> {
+    match chosen(engine, locale, places) {
+        Some((Engine::Vosk, model)) => super::vosk::load(&model),
+        Some((Engine::PocketSphinx, model)) => super::pocketsphinx::load(&model, locale),
+        Some((Engine::Network, model)) => super::network::load(&model, locale),
+        None => Err(none_ready(locale, &wanted(engine, locale, places))),
+    }
+}
+
+/// The engine asked for, or the preferred one of those that are ready, and its model.
+fn chosen(engine: Option<Engine>, locale: &str, places: &Places) -> Option<(Engine, PathBuf)> {
+    let ready = |candidate: Candidate| match candidate.status {
+        Status::Ready => Some((candidate.engine, candidate.path?)),
+        _ => None,
+    };
+    wanted(engine, locale, places).into_iter().find_map(ready)
+}
+
+/// Candidates for what was asked for, the preferred one first.
+fn wanted(engine: Option<Engine>, locale: &str, places: &Places) -> Vec<Candidate> {
     let mut candidates = engines(locale, places);
     candidates.retain(|candidate| engine.is_none_or(|wanted| candidate.engine == wanted));
-    let ready = candidates.iter().find_map(|candidate| {
-        let path = candidate.path.as_deref()?;
-        (candidate.status == Status::Ready).then_some((candidate.engine, path))
-    });
-    match ready {
-        Some((Engine::Vosk, model)) => super::vosk::load(model),
-        Some((Engine::PocketSphinx, model)) => super::pocketsphinx::load(model, locale),
-        Some((Engine::Network, model)) => super::network::load(model, locale),
-        None => Err(none_ready(locale, &candidates)),
-    }
+    candidates
 }
 
 /// An ear with the engine that [`open`] opens. The network takes its time, so PocketSphinx is beside
@@ -70,15 +80,20 @@ pub fn open(
 ///
 /// As [`open`].
 pub fn ear(engine: Option<Engine>, locale: &str, places: &Places) -> Result<Ear, HearingError> {
-    let best = open(engine, locale, places)?;
-    let takes_its_time = best.name().engine == Engine::Network.name();
     let found = Places {
         named: None,
         ..places.clone()
     };
-    let quick = || open(Some(Engine::PocketSphinx), locale, &found).ok();
-    let quick = takes_its_time.then(quick).flatten();
-    Ok(Ear::new(best).with_quick(quick))
+    let chosen = chosen(engine, locale, places);
+    let takes_its_time = chosen.is_some_and(|(chosen, _)| chosen == Engine::Network);
+    // Both load at the same time: somebody waits.
+    let (best, quick) = std::thread::scope(|scope| {
+        let quick = || open(Some(Engine::PocketSphinx), locale, &found).ok();
+        let quick = takes_its_time.then(|| scope.spawn(quick));
+        let best = open(engine, locale, places);
+        (best, quick.and_then(|quick| quick.join().ok().flatten()))
+    });
+    Ok(Ear::new(best?).with_quick(quick))
 }
 
 fn candidate(engine: Engine, locale: &str, places: &Places) -> Candidate {
