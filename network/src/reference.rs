@@ -34,7 +34,7 @@ fn project() -> &'static Path {
 
 fn network() -> Network {
     let folder = project().join("vendor/models/network-en");
-    Network::open(&folder).unwrap_or_else(|why| panic!("{why}; run `scripts/setup`"))
+    Network::open(&folder, &[]).unwrap_or_else(|why| panic!("{why}; run `scripts/setup`"))
 }
 
 fn samples(recording: &str) -> Vec<i16> {

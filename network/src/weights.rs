@@ -16,7 +16,7 @@ pub struct Weights {
 }
 
 /// An array of half-precision numbers in row-major order.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Array {
     pub shape: Vec<usize>,
     /// IEEE 754 binary16.
@@ -86,6 +86,32 @@ impl Weights {
         Ok(array)
     }
 
+    /// The names of all arrays, in no order.
+    pub fn names(&self) -> impl Iterator<Item = &str> {
+        self.arrays.keys().map(String::as_str)
+    }
+
+    /// # Errors
+    ///
+    /// `Missing`.
+    pub fn get(&self, name: &str) -> Result<&Array, WeightsError> {
+        let array = self.arrays.get(name);
+        array.ok_or_else(|| WeightsError::Missing { name: name.into() })
+    }
+
+    /// # Errors
+    ///
+    /// `Missing`.
+    pub fn get_mut(&mut self, name: &str) -> Result<&mut Array, WeightsError> {
+        let array = self.arrays.get_mut(name);
+        array.ok_or_else(|| WeightsError::Missing { name: name.into() })
+    }
+
+    #[cfg(test)]
+    pub fn put(&mut self, name: &str, array: Array) {
+        self.arrays.insert(name.into(), array);
+    }
+
     pub fn has(&self, name: &str) -> bool {
         self.arrays.contains_key(name)
     }
@@ -116,6 +142,15 @@ pub const HALF_SCALE: f32 = 5_192_296_858_534_827_628_530_496_329_220_096.0;
 pub fn from_half_scaled(half: u16) -> f32 {
     let spread = i32::from(half as i16) << 13;
     f32::from_bits(spread as u32 & 0x8fff_e000)
+}
+
+/// The half-precision number nearest to a number, which half precision must reach: below 65,520.
+pub fn from_float(value: f32) -> u16 {
+    let sign = (value.to_bits() >> 16) as u16 & 0x8000;
+    // Scaled so that the exponent is that of a half; ties go to the even one.
+    let bits = (value.abs() / HALF_SCALE).to_bits();
+    let even = (bits >> 13) & 1;
+    sign | ((bits + 0x0fff + even) >> 13) as u16
 }
 
 struct Reader<'a> {
@@ -196,6 +231,11 @@ mod tests {
         ] {
             assert_eq!(to_float(bits), value, "{bits:#x}");
         }
+        for bits in (0..0x7c00).chain(0x8000..0xfc00) {
+            assert_eq!(from_float(to_float(bits)), bits, "{bits:#x}");
+        }
+        assert_eq!(from_float(1.0 + 0.000_4), 0x3c00, "below the middle");
+        assert_eq!(from_float(1.0 + 0.000_6), 0x3c01, "above it");
     }
 
     /// A file with one array of two numbers.

@@ -24,6 +24,11 @@ fn the_kept_part_is_heard_by_the_network_no_worse_than_when_it_was_measured() {
     }
     // 29 were right (all 15 clean, 14 of 16 at 10 dB) and 1 wrong.
     heard_no_worse("network", 0.793, 0.162);
+    // What adapts the network to noise is for the weights that are there.
+    let recording = "audio-fixtures/hearing/en-rms-next.wav";
+    let run = readback(["hear", "--json", "--engine", "network", recording]).exits(0);
+    let heard = run.read_stdout();
+    assert!(heard.contains("network-en adapted"), "{heard}");
 }
 
 /// A share may be as far from what was measured as the interval goes.

@@ -1,12 +1,14 @@
 //! The network engine: pretrained, and held to the grammar.
 //!
-//! The crate `readback-network` says how likely each next piece of text is. `written` is how the
-//! words of a grammar may be written, `masks` which pieces that allows, `beam` the search for the
+//! The crate `readback-network` says how likely each next piece of text is, with weights that were
+//! adapted to noise. `written` is how the words of a grammar may be written, in the `ways` of a
+//! language, `masks` which pieces that allows, `beam` the search for the
 //! likeliest texts among them, and `meant` makes hypotheses of these.
 
 mod beam;
 mod masks;
 mod meant;
+mod ways;
 mod written;
 
 use std::collections::VecDeque;
@@ -14,7 +16,8 @@ use std::hash::{DefaultHasher, Hash, Hasher};
 use std::path::Path;
 
 use masks::Masks;
-use written::{Speech, Ways};
+use ways::Ways;
+use written::Speech;
 
 use super::recognizer::{AnyRecognizer, EngineName, HearingError, Recognizer, milliseconds_of};
 use super::worker::Worker;
@@ -22,6 +25,10 @@ use crate::language::{Automaton, Hypothesis};
 
 /// The engine's name in records, options and messages.
 pub const ENGINE: &str = "network";
+
+/// Changes to the weights that `scripts/setup` fetches, fitted to speech in noise by
+/// `scripts/corpus/adapt.py`: see `benches/hearing.md`.
+const ADAPTATION: &[u8] = include_bytes!("adaptation.bin");
 
 /// How many grammars are kept with what is known of them.
 const KEPT_GRAMMARS: usize = 64;
@@ -61,7 +68,7 @@ impl Network {
     /// `Missing` when the folder is not a model of this kind, `Grammar` when the language's ways
     /// of writing are no such file.
     pub fn open(folder: &Path, locale: &str) -> Result<Network, HearingError> {
-        let network = readback_network::Network::open(folder);
+        let network = readback_network::Network::open(folder, ADAPTATION);
         let network = network.map_err(|why| HearingError::Missing {
             what: format!("`{}` is not a model for {ENGINE}: {why}", folder.display()),
             remedy: "run `scripts/setup`, or name another with `--model`".into(),
@@ -71,9 +78,14 @@ impl Network {
             why: why.to_string(),
         })?;
         let name = folder.file_name().unwrap_or(folder.as_os_str());
+        let name = name.to_string_lossy();
+        let name = match network.is_adapted() {
+            true => format!("{name} adapted"),
+            false => name.into_owned(),
+        };
         Ok(Network {
             network,
-            name: name.to_string_lossy().into_owned(),
+            name,
             ways,
             grammars: VecDeque::new(),
             utterance: Vec::new(),

@@ -2,74 +2,15 @@
 //!
 //! A word is written as itself, in any capitals and with something between it and its neighbors,
 //! or in one of the ways of the language's `written.txt` (`2`, `kΩ`), which may follow one another
-//! directly. Behind the last word a mark may stand. Every text this automaton takes is read back
+//! directly. Behind the last word a mark may stand. Digits do not go on apart behind round ones: who says
+//! "seventy" and, after a moment, "one", is written `70 1` and does not mean 701. Every text this automaton takes is read back
 //! to words of the grammar by [`Speech::words`].
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::BTreeMap;
 use std::ops::Range;
 
-use include_dir::{Dir, include_dir};
-
+use super::ways::Ways;
 use crate::language::Automaton;
-
-static GRAMMARS: Dir = include_dir!("$CARGO_MANIFEST_DIR/grammars");
-
-/// The ways to write words that are not the words themselves.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct Ways {
-    of_words: HashMap<String, Vec<String>>,
-}
-
-/// A line of a file of ways that is not a word and at least one way.
-#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("{file}:{line}: found `{found}`, expected a word and how it is written, such as `two 2`")]
-pub struct WaysError {
-    pub file: String,
-    pub line: usize,
-    pub found: String,
-}
-
-impl Ways {
-    /// The ways that come with a language; none where it has no file of them.
-    ///
-    /// # Errors
-    ///
-    /// The first line of the file that has no way.
-    pub fn bundled(locale: &str) -> Result<Ways, WaysError> {
-        let file = format!("{locale}/written.txt");
-        match GRAMMARS.get_file(&file).and_then(|f| f.contents_utf8()) {
-            Some(text) => Ways::parse(&format!("grammars/{file}"), text),
-            None => Ok(Ways::default()),
-        }
-    }
-
-    /// Reads a word and its ways from each line; empty lines and what follows `#` are skipped.
-    ///
-    /// # Errors
-    ///
-    /// The first line that has no way.
-    pub fn parse(file: &str, text: &str) -> Result<Ways, WaysError> {
-        let mut ways = Ways::default();
-        for (index, line) in text.lines().enumerate() {
-            let line = line.split('#').next().unwrap_or_default().trim();
-            let mut words = line.split_whitespace().map(str::to_owned);
-            let Some(word) = words.next() else {
-                continue;
-            };
-            let of_word = ways.of_words.entry(word).or_default();
-            let known = of_word.len();
-            of_word.extend(words);
-            if of_word.len() == known {
-                return Err(WaysError {
-                    file: file.to_owned(),
-                    line: index + 1,
-                    found: line.to_owned(),
-                });
-            }
-        }
-        Ok(ways)
-    }
-}
 
 /// A way to write a word.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -78,6 +19,8 @@ struct Way {
     bytes: Box<[u8]>,
     /// The word itself, in any capitals.
     plain: bool,
+    /// The word is also written as a digit.
+    digit: bool,
 }
 
 /// A word that may follow: how it is written, and the state it leads to.
@@ -90,8 +33,17 @@ struct Exit {
 /// Where a text stands in the grammar.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 enum Place {
-    Between { state: u32, gap: Gap },
-    Within { way: u32, at: u8, to: u32 },
+    Between {
+        state: u32,
+        gap: Gap,
+        /// The last word was a zero at the end of several digits.
+        round: bool,
+    },
+    Within {
+        way: u32,
+        at: u8,
+        to: u32,
+    },
 }
 
 /// What was written since the last word.
@@ -158,19 +110,26 @@ impl Speech {
         let plain = (word.to_lowercase(), true);
         let others = ways.of_words.get(word).into_iter().flatten();
         let others = others.map(|way| (way.clone(), false));
+        let is_digit = |way: &String| matches!(way.as_bytes(), [b'0'..=b'9']);
+        let digit = others.clone().any(|(way, _)| is_digit(&way));
         for (text, plain) in [plain].into_iter().chain(others) {
             self.ways.push(Way {
                 word: word.into(),
                 bytes: text.into_bytes().into(),
                 plain,
+                digit,
             });
         }
     }
 
     /// Where every text begins.
     pub fn start(&self) -> Places {
-        let gap = Gap::Start;
-        Places([Place::Between { state: 0, gap }].into())
+        let start = Place::Between {
+            state: 0,
+            gap: Gap::Start,
+            round: false,
+        };
+        Places([start].into())
     }
 
     /// Where a byte leads; `None` where it may not stand.
@@ -191,7 +150,7 @@ impl Speech {
 
     fn is_end(&self, place: Place) -> bool {
         match place {
-            Place::Between { state, gap } => {
+            Place::Between { state, gap, .. } => {
                 self.finals[state as usize] && !matches!(gap, Gap::Start | Gap::Open)
             }
             Place::Within { .. } => false,
@@ -202,17 +161,21 @@ impl Speech {
     fn step_from(&self, place: Place, byte: u8, mut found: impl FnMut(Place, Option<u32>)) {
         match place {
             Place::Within { way, at, to } => {
-                if let Some(place) = self.write(way, at, to, byte) {
+                if let Some(place) = self.write(way, at, to, byte, false) {
                     found(place, None);
                 }
             }
-            Place::Between { state, gap } => {
+            Place::Between { state, gap, round } => {
                 if let Some(gap) = gap.after(byte) {
-                    found(Place::Between { state, gap }, None);
+                    found(Place::Between { state, gap, round }, None);
                 }
+                let goes_on = matches!(gap, Gap::Joined | Gap::JoinedComma);
+                let zero = goes_on && byte == b'0';
                 for exit in &self.exits[state as usize] {
-                    if gap.lets_begin(self.ways[exit.way as usize].plain)
-                        && let Some(place) = self.write(exit.way, 0, exit.to, byte)
+                    let way = &self.ways[exit.way as usize];
+                    if gap.lets_begin(way.plain)
+                        && !(round && gap == Gap::Open && way.digit)
+                        && let Some(place) = self.write(exit.way, 0, exit.to, byte, zero)
                     {
                         found(place, Some(exit.way));
                     }
@@ -221,8 +184,8 @@ impl Speech {
         }
     }
 
-    /// One more byte of a word.
-    fn write(&self, number: u32, at: u8, to: u32, byte: u8) -> Option<Place> {
+    /// One more byte of a word; `round`: should it be a digit, it is a zero behind others.
+    fn write(&self, number: u32, at: u8, to: u32, byte: u8, round: bool) -> Option<Place> {
         let way = &self.ways[number as usize];
         let byte = match way.plain {
             true => byte.to_ascii_lowercase(),
@@ -240,7 +203,11 @@ impl Speech {
             true => Gap::Apart,
             false => Gap::Joined,
         };
-        Some(Place::Between { state: to, gap })
+        Some(Place::Between {
+            state: to,
+            gap,
+            round: round && way.digit,
+        })
     }
 
     /// The words of a text, each with the bytes it was written in; `None` where the text is none
@@ -355,6 +322,14 @@ pub mod tests {
             (" -12", ""),
             (" minus 12 degrees", "minus one two degrees"),
             (" 2 forty-5", "two forty five"),
+            (" 10,700", "one zero seven zero zero"),
+            (" 7 0 1", "seven zero one"),
+            (" 6 30 V", "six three zero volts"),
+            (" 70 ohms", "seven zero ohms"),
+            (" 70 1", ""),
+            (" 70, 1", ""),
+            (" 200 45", ""),
+            (" 70 one", ""),
             (" Stop! Stop!", ""),
             (" Go back to", ""),
             (" fortyfive", ""),
@@ -381,14 +356,5 @@ pub mod tests {
                 assert_eq!(speech.may_end(&places), ends, "{text} {at}");
             }
         }
-    }
-
-    #[test]
-    fn a_word_without_a_way_is_told() {
-        let found = Ways::parse("written.txt", "# digits\ntwo 2\nthree").unwrap_err();
-        assert_eq!(
-            found.to_string(),
-            "written.txt:3: found `three`, expected a word and how it is written, such as `two 2`"
-        );
     }
 }
