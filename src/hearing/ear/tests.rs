@@ -1,3 +1,5 @@
+//! Ears of engines that always hear the same.
+
 use super::*;
 use crate::hearing::recognizer::Recognizer;
 use crate::language::{Expectation, Language, Word};
