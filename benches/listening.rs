@@ -4,6 +4,10 @@
 //! `READBACK_NOISE` names a WAV file; `scripts/corpus/noise.py` makes them of any length.
 //! `READBACK_ENGINE` names another engine than PocketSphinx.
 
+#[path = "latency/memory.rs"]
+#[expect(dead_code, reason = "what only another bench asks for")]
+mod memory;
+
 use std::fs::{self, File};
 use std::io::BufReader;
 use std::time::Duration;
@@ -54,7 +58,7 @@ fn main() {
                 listening.utterances,
                 listening.accepted.len(),
                 busy.as_secs_f64() / f64::from(60 * minutes),
-                memory_mb()
+                memory::megabytes("self", memory::NOW)
             );
         }
     }
@@ -125,12 +129,4 @@ fn processor_time() -> Duration {
         told.split(' ').next()?.parse::<u64>().ok()
     });
     Duration::from_nanos(ran.sum())
-}
-
-/// What the process has of the machine's memory now.
-fn memory_mb() -> f64 {
-    let status = fs::read_to_string("/proc/self/status").unwrap_or_default();
-    let resident = status.lines().find_map(|line| line.strip_prefix("VmRSS:"));
-    let kb = resident.and_then(|kb| kb.trim().strip_suffix("kB")?.trim().parse::<f64>().ok());
-    kb.expect("the system's account of the process") / 1024.0
 }

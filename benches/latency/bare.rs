@@ -6,6 +6,7 @@ use std::process::Command;
 use std::time::{Duration, Instant};
 use std::{env, fs};
 
+use crate::memory::{MOST, megabytes};
 use readback::hearing::engines;
 use readback::hearing::models::{Engine, Places};
 use readback::hearing::wav::WavSource;
@@ -61,14 +62,5 @@ fn hear(engine: Engine) {
         let samples = source.read_all().expect("samples");
         ear.first_of(&samples);
     }
-    println!("{} {}", loaded.as_secs_f64(), megabytes(std::process::id()));
-}
-
-/// The most memory of a process that was resident at any time so far.
-pub fn megabytes(process: u32) -> f64 {
-    let status = fs::read_to_string(format!("/proc/{process}/status")).expect("its status");
-    let line = status.lines().find_map(|line| line.strip_prefix("VmHWM:"));
-    let kilobytes = line.and_then(|line| line.split_whitespace().next());
-    let kilobytes: f64 = kilobytes.and_then(|n| n.parse().ok()).expect("a number");
-    kilobytes / 1_024.0
+    println!("{} {}", loaded.as_secs_f64(), megabytes("self", MOST));
 }

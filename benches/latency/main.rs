@@ -9,6 +9,8 @@ mod bare;
 #[path = "../../tests/live/card.rs"]
 #[expect(dead_code, reason = "what only tests do with it")]
 mod card;
+#[expect(dead_code, reason = "what only another bench asks for")]
+mod memory;
 mod sound;
 #[path = "../../tests/live/speech.rs"]
 mod speech;
@@ -57,7 +59,7 @@ struct Session {
     said: Vec<Said>,
     begun: Instant,
     /// Until the first line, before which it listens.
-    start: Duration,
+    start: Option<Duration>,
 }
 
 fn main() {
@@ -108,7 +110,7 @@ impl Session {
             lines,
             said: Vec::new(),
             begun,
-            start: Duration::ZERO,
+            start: None,
         }
     }
 
@@ -176,9 +178,7 @@ impl Session {
             .lines
             .recv_timeout(PATIENCE.saturating_sub(begun.elapsed()))
         {
-            if self.start.is_zero() {
-                self.start = self.begun.elapsed();
-            }
+            self.start.get_or_insert_with(|| self.begun.elapsed());
             let found = line.contains(words);
             written.push(line);
             if found {
@@ -190,8 +190,8 @@ impl Session {
 
     fn end(mut self) -> (Vec<Said>, Taken) {
         let taken = Taken {
-            start: self.start,
-            megabytes: bare::megabytes(self.program.id()),
+            start: self.start.expect("a line"),
+            megabytes: memory::megabytes(&self.program.id().to_string(), memory::MOST),
         };
         self.program.kill().expect("a program that runs");
         self.program.wait().expect("its end");

@@ -13,12 +13,10 @@ const MADE_FOR: &str = "made for/";
 
 /// Whether the changes were made for these weights.
 pub fn is_for(changes: &Weights, weights: &Weights) -> bool {
-    let mut made_for = changes
-        .names()
-        .filter_map(|name| Some((name, name.strip_prefix(MADE_FOR)?)))
-        .peekable();
-    made_for.peek().is_some()
-        && made_for.all(|(mark, name)| changes.get(mark).ok() == weights.get(name).ok())
+    let marked = |mark| Some((mark, str::strip_prefix(mark, MADE_FOR)?));
+    let made_for: Vec<_> = changes.names().filter_map(marked).collect();
+    let is_same = |(mark, name): &(&str, &str)| changes.get(mark).ok() == weights.get(name).ok();
+    !made_for.is_empty() && made_for.iter().all(is_same)
 }
 
 /// Adds all changes.
@@ -32,7 +30,7 @@ pub fn apply(changes: &Weights, weights: &mut Weights) -> Result<(), WeightsErro
         if let Some(of) = name.strip_suffix(CHANGE) {
             let change = changes.get(name)?;
             let array = weights.get_mut(of)?;
-            fits(name, change, &array.shape)?;
+            change.expect_shape(name, &array.shape)?;
             add(array, &change.to_floats());
         } else if let Some(of) = name.strip_suffix(DOWN) {
             let down = changes.get(name)?;
@@ -42,26 +40,13 @@ pub fn apply(changes: &Weights, weights: &mut Weights) -> Result<(), WeightsErro
             let outputs = array.shape.first().copied().unwrap_or(0);
             let inputs = array.bits.len() / outputs.max(1);
             let rank = down.shape.first().copied().unwrap_or(0);
-            fits(name, down, &[rank, inputs])?;
-            fits(&up_name, up, &[outputs, rank])?;
-            add(
-                array,
-                &product(&up.to_floats(), &down.to_floats(), rank, inputs),
-            );
+            down.expect_shape(name, &[rank, inputs])?;
+            up.expect_shape(&up_name, &[outputs, rank])?;
+            let change = product(&up.to_floats(), &down.to_floats(), rank, inputs);
+            add(array, &change);
         }
     }
     Ok(())
-}
-
-fn fits(name: &str, array: &Array, expected: &[usize]) -> Result<(), WeightsError> {
-    match array.shape == expected {
-        true => Ok(()),
-        false => Err(WeightsError::Shape {
-            name: name.into(),
-            found: array.shape.clone(),
-            expected: expected.to_vec(),
-        }),
-    }
 }
 
 fn product(up: &[f32], down: &[f32], rank: usize, inputs: usize) -> Vec<f32> {

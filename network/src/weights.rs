@@ -74,15 +74,8 @@ impl Weights {
     ///
     /// `Missing` and `Shape`.
     pub fn take(&mut self, name: &str, shape: &[usize]) -> Result<Array, WeightsError> {
-        let array = self.arrays.remove(name);
-        let array = array.ok_or_else(|| WeightsError::Missing { name: name.into() })?;
-        if array.shape != shape {
-            return Err(WeightsError::Shape {
-                name: name.into(),
-                found: array.shape,
-                expected: shape.to_vec(),
-            });
-        }
+        let array = self.arrays.remove(name).ok_or_else(|| missing(name))?;
+        array.expect_shape(name, shape)?;
         Ok(array)
     }
 
@@ -95,16 +88,14 @@ impl Weights {
     ///
     /// `Missing`.
     pub fn get(&self, name: &str) -> Result<&Array, WeightsError> {
-        let array = self.arrays.get(name);
-        array.ok_or_else(|| WeightsError::Missing { name: name.into() })
+        self.arrays.get(name).ok_or_else(|| missing(name))
     }
 
     /// # Errors
     ///
     /// `Missing`.
     pub fn get_mut(&mut self, name: &str) -> Result<&mut Array, WeightsError> {
-        let array = self.arrays.get_mut(name);
-        array.ok_or_else(|| WeightsError::Missing { name: name.into() })
+        self.arrays.get_mut(name).ok_or_else(|| missing(name))
     }
 
     #[cfg(test)]
@@ -122,7 +113,25 @@ impl Weights {
     }
 }
 
+fn missing(name: &str) -> WeightsError {
+    WeightsError::Missing { name: name.into() }
+}
+
 impl Array {
+    /// # Errors
+    ///
+    /// `Shape`, with this name, when it has another.
+    pub fn expect_shape(&self, name: &str, expected: &[usize]) -> Result<(), WeightsError> {
+        match self.shape == expected {
+            true => Ok(()),
+            false => Err(WeightsError::Shape {
+                name: name.into(),
+                found: self.shape.clone(),
+                expected: expected.to_vec(),
+            }),
+        }
+    }
+
     pub fn to_floats(&self) -> Vec<f32> {
         self.bits.iter().map(|bits| to_float(*bits)).collect()
     }

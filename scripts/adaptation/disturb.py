@@ -6,34 +6,17 @@ anew from kinds that are wider. All values are common practice, no source.
 
 import numpy as np
 
-RATE = 16_000
+from level import gain
+from noise import RATE, filtered, rms, shaped, tone
+
 SPEECH_DB = -26.0
 # The share of each kind of noise, and of pieces with a second one below the first.
 KINDS = {"colored": 0.3, "hum": 0.2, "blows": 0.2, "people": 0.3}
 SECOND = 0.35
 
 
-def gain(db):
-    return 10 ** (db / 20)
-
-
-def rms(samples):
-    return float(np.sqrt(np.mean(np.square(samples)))) + 1e-9
-
-
-def filtered(samples, response):
-    """`response`: what each frequency in hertz is multiplied by."""
-    count = len(samples)
-    spectrum = np.fft.rfft(samples) * response(np.fft.rfftfreq(count, 1 / RATE))
-    return np.fft.irfft(spectrum, count)
-
-
-def sine(random, count, hz):
-    return np.sin(2 * np.pi * (hz * np.arange(count) / RATE + random.uniform()))
-
-
 def swell(random, count):
-    return 1 + random.uniform(0, 0.5) * sine(random, count, 10 ** random.uniform(-1, 0.9))
+    return 1 + random.uniform(0, 0.5) * tone(random, count, 10 ** random.uniform(-1, 0.9))
 
 
 def between(hz, low, high, order):
@@ -46,7 +29,7 @@ def colored(random, count, _talk):
     high = 10 ** random.uniform(3, 3.9) if random.random() < 0.5 else 9_000
     low = high / 2 if low * 1.5 > high else low
     response = lambda hz: np.maximum(hz, 20) ** (-slope / 2) * between(hz, low, high, 6)
-    sound = filtered(random.standard_normal(count), response)
+    sound = shaped(random, count, response)
     return sound / rms(sound) * swell(random, count)
 
 
@@ -54,8 +37,8 @@ def hum(random, count, talk):
     base, sound = 10 ** random.uniform(1.4, 2.6), 0
     for harmonic in range(1, int(random.integers(3, 16))):
         loud = random.uniform(0.2, 1) * random.uniform(0.4, 0.9) ** harmonic
-        sound = sound + loud * sine(random, count, base * harmonic)
-    turning = 1 + random.uniform(0, 0.3) * sine(random, count, random.uniform(4, 40))
+        sound = sound + loud * tone(random, count, base * harmonic)
+    turning = 1 + random.uniform(0, 0.3) * tone(random, count, random.uniform(4, 40))
     return sound / rms(sound) * turning + gain(-random.uniform(3, 22)) * colored(random, count, talk)
 
 
@@ -67,7 +50,7 @@ def blows(random, count, talk):
         for _ in range(int(random.integers(3, 7))):
             decay = np.exp(-np.arange(length) / RATE / 10 ** random.uniform(-2.3, -0.9))
             sound[start : start + length] += (
-                loud * decay * sine(random, length, 10 ** random.uniform(2.6, 3.85))
+                loud * decay * tone(random, length, 10 ** random.uniform(2.6, 3.85))
             )
     return sound
 

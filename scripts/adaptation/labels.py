@@ -10,15 +10,10 @@ from pathlib import Path
 import torch
 
 from network import RATE, spectrum_of
+from phrases import DIGITS, RADIO, TENS, VALUES
 
 WRITTEN = Path(__file__).parents[2] / "grammars" / "en-US" / "written.txt"
-DIGITS = "zero one two three four five six seven eight nine".split()
-TEENS = "ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen".split()
-TENS = "twenty thirty forty fifty sixty seventy eighty ninety".split()
-VALUES = {word: n for n, word in enumerate(DIGITS + TEENS)} | {
-    word: 20 + 10 * n for n, word in enumerate(TENS)
-}
-SAME = {"tree": "three", "fower": "four", "fife": "five", "niner": "nine", "decimal": "point"}
+SAME = {said: word for word, said in RADIO.items()} | {"decimal": "point"}
 FRAMES = 1_000
 BEFORE = 3 * RATE // 10
 LONGEST = 36

@@ -5,27 +5,23 @@ SVOX Pico (PyPI `ttspico`, Apache 2.0).
 """
 
 import re
-import sys
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import numpy as np
 from ttspico import TtsEngine
 
-sys.path.insert(0, str(Path(__file__).parents[1] / "corpus"))
-
 import grammar
 import phrases
-from level import active_level_db
-from voices import RATE, VOICES, speak, spelled
+from level import brought_to
+from voices import FORMANT, RATE, VOICES, speak, spelled
 
 SEED = 777
 FORTUNES = Path("/usr/share/games/fortunes")
 SPEECH_DB = -26.0
 WORKERS = 3
-# The spelling alphabet of ICAO, as `grammars/en-US/spelling.jsgf` has it.
-LETTERS = """alfa bravo charlie delta echo foxtrot golf hotel india juliett kilo lima mike november oscar
-papa quebec romeo sierra tango uniform victor whiskey xray yankee zulu dash slash""".split()
+# The spelling alphabet of ICAO.
+LETTERS = grammar.phrases("spelling", "letter")
 # Multiples of units that nobody uses are said less often.
 RARE = re.compile("giga|mega|meg |tera|micro|nano|pico|milli (?!volt|amp|ohm)|kilo (?!volt|ohm|watt|hertz|pascal)")
 
@@ -61,7 +57,7 @@ def lines(random, talk, rounds, values, serials):
     chosen = [commands[int(n)] for n in random.permutation(len(commands))[:70]]
     chosen += phrases.numbers(random, rounds)
     chosen += [(serial(random), "reading", "serial") for _ in range(serials)]
-    units = [unit for unit in grammar.phrases("units", "unit") if not re.search("a hour|an minute", unit)]
+    units = phrases.all_units()
     usual = [unit for unit in units if not RARE.search(unit)]
     forms = [phrases.one_digit, phrases.cardinal, phrases.decimal, phrases.decimal, phrases.clipped]
     forms += [phrases.digits, phrases.hundreds]
@@ -83,7 +79,7 @@ def all_said(fewer):
     jobs = []
     voices = [voice for voice in [*VOICES, *PICO] if voice[3]]
     for voice in voices:
-        by_rule = voice[1] == "espeak-ng"
+        by_rule = voice[0] in FORMANT
         count, rounds, values, serials = (30, 1, 30, 15) if by_rule else (240, 8, 60, 100)
         if fewer:
             count, rounds, values = count // 3, max(1, rounds // 4), values // 2
@@ -95,7 +91,7 @@ def all_said(fewer):
         manner = np.random.Generator(np.random.PCG64([SEED, voices.index(voice), number]))
         say = pico if voice in PICO else speak
         samples = next(iter(say(voice, [(words, manner)])))
-        samples = samples * 10 ** ((SPEECH_DB - active_level_db(samples, RATE)) / 20)
+        samples = brought_to(SPEECH_DB, samples, RATE)
         loud = np.flatnonzero(np.abs(samples) > 0.004)
         samples = samples[max(0, loud[0] - RATE // 20) : loud[-1] + RATE // 20]
         return {"voice": voice[0], "words": words, "for_us": for_us, "samples": samples}

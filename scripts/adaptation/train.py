@@ -26,6 +26,7 @@ import disturb
 from labels import Writer
 from network import HOP, RATE, Network, read_weights, spectrum_of, take_up, write_changes
 from said import all_said
+from voices import FORMANT
 
 MODEL = Path("vendor/models/network-en")
 TOKENIZER = Path("target/adaptation/tokenizer.json")
@@ -46,11 +47,10 @@ class Draws:
 
     def __init__(self, said, writer):
         self.said = [recording for recording in said if len(recording["pieces"]) <= MOST_PIECES]
-        by_rule = {"america-f2", "received-m3", "new-york-m7"}
-        human = [r for r in self.said if r["voice"] not in by_rule]
+        human = [r for r in self.said if r["voice"] not in FORMANT]
         self.talk = [r["samples"] for r in human if not r["for_us"]]
         weights = np.array([
-            (FOR_US if r["for_us"] else TALK) * (BY_RULE if r["voice"] in by_rule else 1)
+            (FOR_US if r["for_us"] else TALK) * (BY_RULE if r["voice"] in FORMANT else 1)
             for r in self.said
         ])  # fmt: skip
         self.shares = weights / weights.sum()

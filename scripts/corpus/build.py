@@ -24,9 +24,9 @@ from pathlib import Path
 import numpy as np
 
 import phrases
-from level import active_level_db
+from level import brought_to, gain
 from noise import KINDS, RATE, noise, plant, write
-from voices import VOICES, read, speak
+from voices import FORMANT, VOICES, read, speak
 
 SEED = 5
 SPEECH_DB = -26.0
@@ -40,18 +40,10 @@ MINUTES = 60
 FIXED = 20
 
 
-# Voices made by rule.
-FORMANT = {name for name, engine, *_ in VOICES if engine == "espeak-ng"}
-
-
 def draws(*parts):
     """Draws that depend on nothing but the seed and the parts."""
     numbers = [int.from_bytes(str(p).encode()[:12].ljust(1, b"-"), "little") for p in parts]
     return np.random.Generator(np.random.PCG64([SEED, *numbers]))
-
-
-def gain(db):
-    return 10 ** (db / 20)
 
 
 def split_of(training):
@@ -67,8 +59,7 @@ def say_all(voice, number, folder):
     missing = [at for at, path in enumerate(paths) if not path.exists()]
     said = speak(voice, [(lines[at][0], draws(name, at)) for at in missing])
     for at, samples in zip(missing, said, strict=True):
-        samples = samples * gain(SPEECH_DB - active_level_db(samples, RATE))
-        write(paths[at], np.clip(samples, -1, 1))
+        write(paths[at], np.clip(brought_to(SPEECH_DB, samples, RATE), -1, 1))
     entries = [
         {"said": path, "words": words, "kind": kind, "form": form, "voice": name}
         for path, (words, kind, form) in zip(paths, lines, strict=True)

@@ -47,3 +47,12 @@ def hung_over(active, rate):
     at = np.arange(len(active))
     last = np.maximum.accumulate(np.where(active, at, -len(active) - rate))
     return at - last <= HANGOVER_S * rate
+
+
+def gain(db):
+    return 10 ** (db / 20)
+
+
+def brought_to(level_db, samples, rate):
+    """The same, at that active level."""
+    return samples * gain(level_db - active_level_db(samples, rate))

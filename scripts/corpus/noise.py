@@ -33,9 +33,15 @@ def times(count):
 
 
 def shaped(random, count, gain):
-    """White noise whose spectrum is multiplied by `gain` of the frequency in hertz."""
-    spectrum = np.fft.rfft(random.standard_normal(count))
-    return np.fft.irfft(spectrum * gain(np.fft.rfftfreq(count, 1 / RATE)), count)
+    """White noise, filtered."""
+    return filtered(random.standard_normal(count), gain)
+
+
+def filtered(samples, gain):
+    """The samples, their spectrum multiplied by `gain` of the frequency in hertz."""
+    count = len(samples)
+    spectrum = np.fft.rfft(samples) * gain(np.fft.rfftfreq(count, 1 / RATE))
+    return np.fft.irfft(spectrum, count)
 
 
 def low(hz, limit):

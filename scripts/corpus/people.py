@@ -15,7 +15,7 @@ import numpy as np
 from G722 import G722
 
 import phrases
-from level import active_level_db
+from level import brought_to
 from noise import RATE, write
 
 SOUNDS = Path("/usr/share/asterisk/sounds/en_US_f_Allison")
@@ -37,9 +37,6 @@ FORMS = [
     phrases.round_hundreds, phrases.clipped, phrases.thousands, phrases.digits, phrases.cardinal,
     below_zero,
 ]  # fmt: skip
-NAMES = {word: n for n, word in enumerate(phrases.DIGITS + phrases.TEENS)} | {
-    word: 20 + 10 * n for n, word in enumerate(phrases.TENS)
-}
 
 
 def recording(name):
@@ -64,7 +61,7 @@ def say(words, random):
     parts = []
     for word in words.split():
         parts += [np.zeros(int(random.uniform(*GAP_S) * RATE))]
-        parts += [recording(f"digits/{NAMES.get(word, word)}")]
+        parts += [recording(f"digits/{phrases.VALUES.get(word, word)}")]
     return np.concatenate(parts[1:])
 
 
@@ -75,8 +72,7 @@ def entries(random, folder, level_db):
 
     def keep(name, samples, words, kind, form):
         path = folder / f"people-{name}.wav"
-        samples = samples * 10 ** ((level_db - active_level_db(samples, RATE)) / 20)
-        write(path, np.clip(samples, -1, 1))
+        write(path, np.clip(brought_to(level_db, samples, RATE), -1, 1))
         about = {"words": words, "kind": kind, "form": form, "voice": "allison"}
         found.append({"said": path, **about})
 

@@ -10,6 +10,9 @@ TEENS = (
     "ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen".split()
 )
 TENS = "twenty thirty forty fifty sixty seventy eighty ninety".split()
+VALUES = {word: n for n, word in enumerate(DIGITS + TEENS)} | {
+    word: 20 + 10 * n for n, word in enumerate(TENS)
+}
 TALK = (Path(__file__).parent / "talk.txt").read_text(encoding="utf-8").splitlines()
 # How digits are said beside their usual names.
 RADIO = {"three": "tree", "four": "fower", "five": "fife", "nine": "niner"}
@@ -148,11 +151,14 @@ def numbers(random, rounds):
     ]
 
 
+def all_units():
+    """What the grammar takes and nobody says is left out."""
+    return [w for w in grammar.phrases("units", "unit") if not re.search("a hour|an minute", w)]
+
+
 def units(random, number, voices):
-    """Every unit by one of the voices, with a number. What the grammar takes and nobody says is
-    left out."""
-    ways = [w for w in grammar.phrases("units", "unit") if not re.search("a hour|an minute", w)]
-    mine = ways[number::voices]
+    """Every unit by one of the voices, with a number."""
+    mine = all_units()[number::voices]
     forms = [one_digit, cardinal, decimal, clipped, digits]
     return [(f"{pick(random, forms)(random)} {unit}", "reading", "unit") for unit in mine]
 

@@ -28,6 +28,8 @@ VOICES = [
     ("america-m1", "espeak-ng", "en-us+m1", False, 45),
     ("scotland-f4", "espeak-ng", "en-gb-scotland+f4", False, 50),
 ]
+# Those made by rule.
+FORMANT = {name for name, engine, *_ in VOICES if engine == "espeak-ng"}
 # Words that voices read as something else, spelled as they are said.
 SPELLED = {
     "psi": "p s i", "rpm": "r p m", "gpm": "g p m", "k": "kay", "l": "ell", "o": "oh", "p": "pea",

@@ -1,11 +1,10 @@
 //! Common words of talk that is not meant for us: speech to us must fit better than they do.
 
-use super::lexicon::GRAMMARS;
+use crate::language::bundled_file;
 
 /// The words that come with a language, in the order of their file; none where it has none.
 pub fn words(locale: &str) -> Vec<&'static str> {
-    let file = GRAMMARS.get_file(format!("{locale}/background.txt"));
-    let text = file.and_then(|file| file.contents_utf8()).unwrap_or("");
+    let text = bundled_file(locale, "background.txt").map_or("", |(_, text)| text);
     let words = |line: &'static str| line.split('#').next().unwrap_or(line).split_whitespace();
     text.lines().flat_map(words).collect()
 }

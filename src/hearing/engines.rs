@@ -49,7 +49,17 @@ pub fn open(
     locale: &str,
     places: &Places,
 ) -> Result<AnyRecognizer, HearingError> {
-    match chosen(engine, locale, places) {
+    load(chosen(engine, locale, places), engine, locale, places)
+}
+
+/// Loads what was [`chosen`] of what was asked for.
+fn load(
+    chosen: Option<(Engine, PathBuf)>,
+    engine: Option<Engine>,
+    locale: &str,
+    places: &Places,
+) -> Result<AnyRecognizer, HearingError> {
+    match chosen {
         Some((Engine::Vosk, model)) => super::vosk::load(&model),
         Some((Engine::PocketSphinx, model)) => super::pocketsphinx::load(&model, locale),
         Some((Engine::Network, model)) => super::network::load(&model, locale),
@@ -85,12 +95,12 @@ pub fn ear(engine: Option<Engine>, locale: &str, places: &Places) -> Result<Ear,
         ..places.clone()
     };
     let chosen = chosen(engine, locale, places);
-    let takes_its_time = chosen.is_some_and(|(chosen, _)| chosen == Engine::Network);
+    let takes_its_time = matches!(&chosen, Some((Engine::Network, _)));
     // Both load at the same time: somebody waits.
     let (best, quick) = std::thread::scope(|scope| {
         let quick = || open(Some(Engine::PocketSphinx), locale, &found).ok();
         let quick = takes_its_time.then(|| scope.spawn(quick));
-        let best = open(engine, locale, places);
+        let best = load(chosen, engine, locale, places);
         (best, quick.and_then(|quick| quick.join().ok().flatten()))
     });
     Ok(Ear::new(best?).with_quick(quick))

@@ -1,8 +1,6 @@
 //! Pronunciations of trade words that an engine's own dictionary lacks.
 
-use include_dir::{Dir, include_dir};
-
-pub(super) static GRAMMARS: Dir = include_dir!("$CARGO_MANIFEST_DIR/grammars");
+use crate::language::bundled_file;
 
 /// Words with their phones, in the order of the file. Phones are those of ARPAbet without stress
 /// marks, as the CMU pronouncing dictionary writes them.
@@ -27,11 +25,10 @@ impl Lexicon {
     ///
     /// The first line of the file that is not an entry.
     pub fn bundled(locale: &str) -> Result<Lexicon, LexiconError> {
-        let file = format!("{locale}/lexicon.txt");
-        match GRAMMARS.get_file(&file).and_then(|f| f.contents_utf8()) {
-            Some(text) => Lexicon::parse(&format!("grammars/{file}"), text),
-            None => Ok(Lexicon::default()),
-        }
+        let bundled = bundled_file(locale, "lexicon.txt");
+        bundled.map_or(Ok(Lexicon::default()), |(file, text)| {
+            Lexicon::parse(&format!("grammars/{file}"), text)
+        })
     }
 
     /// Reads a lexicon: one `word PHONE PHONE ...` a line; empty lines and what follows `#` are
@@ -42,14 +39,10 @@ impl Lexicon {
     /// The first line that is not an entry.
     pub fn parse(file: &str, text: &str) -> Result<Lexicon, LexiconError> {
         let mut entries = Vec::new();
-        for (number, line) in text.lines().enumerate() {
-            let line = line.split('#').next().unwrap_or_default().trim();
-            if line.is_empty() {
-                continue;
-            }
+        for (number, line) in numbered_lines(text) {
             entries.push(entry(line).ok_or_else(|| LexiconError {
                 file: file.to_owned(),
-                line: number + 1,
+                line: number,
                 found: line.to_owned(),
             })?);
         }
@@ -60,6 +53,15 @@ impl Lexicon {
     pub fn entries(&self) -> impl Iterator<Item = (&str, &str)> {
         self.entries.iter().map(|(w, p)| (w.as_str(), p.as_str()))
     }
+}
+
+/// The lines of a file that say something, without remarks behind `#`, and their numbers from 1.
+pub(super) fn numbered_lines(text: &str) -> impl Iterator<Item = (usize, &str)> {
+    let lines = text.lines().map(|line| {
+        let said = line.split('#').next().unwrap_or_default();
+        said.trim()
+    });
+    (1..).zip(lines).filter(|(_, line)| !line.is_empty())
 }
 
 fn entry(line: &str) -> Option<(String, String)> {

@@ -28,7 +28,13 @@ pub fn locales() -> Vec<&'static str> {
         .collect()
 }
 
-/// The name and text of a file that comes with a language.
+/// The name and text of a file that comes with a language, where there is one.
+pub(crate) fn bundled_file(locale: &str, name: &str) -> Option<(&'static str, &'static str)> {
+    let file = GRAMMARS.get_file(format!("{locale}/{name}"))?;
+    Some((file.path().to_str()?, file.contents_utf8()?))
+}
+
+/// The same, where there must be one.
 ///
 /// # Errors
 ///
@@ -37,13 +43,10 @@ pub(super) fn bundled_text(
     locale: &str,
     name: &str,
 ) -> Result<(&'static str, &'static str), LanguageError> {
-    GRAMMARS
-        .get_file(format!("{locale}/{name}"))
-        .and_then(|file| Some((file.path().to_str()?, file.contents_utf8()?)))
-        .ok_or_else(|| LanguageError::Unknown {
-            found: locale.to_owned(),
-            known: locales().join(", "),
-        })
+    bundled_file(locale, name).ok_or_else(|| LanguageError::Unknown {
+        found: locale.to_owned(),
+        known: locales().join(", "),
+    })
 }
 
 impl Language {

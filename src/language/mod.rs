@@ -33,6 +33,7 @@ mod understand;
 mod ways;
 
 pub use automaton::{Automaton, WordArc};
+pub(crate) use bundled::bundled_file;
 pub use bundled::{LanguageError, locales};
 pub use compile::Language;
 pub use expectation::{Choice, Expectation, ExpectedReading};

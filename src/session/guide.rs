@@ -2,19 +2,15 @@
 
 use std::collections::BTreeMap;
 
-use include_dir::{Dir, include_dir};
-
 use super::confirm::confusions::{Confusions, ConfusionsError};
 use super::parts::{Position, Visit};
 use super::phrases::{Phrase, Phrases, PhrasesError};
 use super::state::State;
-use crate::language::{Language, LanguageError, Say};
+use crate::language::{Language, LanguageError, Say, bundled_file};
 use crate::procedure::{
     Library, Procedure, QuantityDefinition, QuantityId, Step, Text, VariantId, Wording,
 };
 use crate::quantity::{Amount, Base, Range, Reading, Unit};
-
-static GRAMMARS: Dir<'static> = include_dir!("$CARGO_MANIFEST_DIR/grammars");
 
 const PHRASES: &str = "phrases.txt";
 const CONFUSIONS: &str = "confusions.txt";
@@ -163,8 +159,7 @@ impl Phrases {
 }
 
 fn bundled_text(locale: &str, file: &'static str) -> Result<&'static str, GuideError> {
-    let path = format!("{locale}/{file}");
-    let found = GRAMMARS.get_file(path).and_then(|f| f.contents_utf8());
+    let found = bundled_file(locale, file).map(|(_, text)| text);
     found.ok_or_else(|| GuideError::NoFile {
         locale: locale.to_owned(),
         file,

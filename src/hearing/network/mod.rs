@@ -2,8 +2,8 @@
 //!
 //! The crate `readback-network` says how likely each next piece of text is, with weights that were
 //! adapted to noise. `written` is how the words of a grammar may be written, in the `ways` of a
-//! language, `masks` which pieces that allows, `beam` the search for the
-//! likeliest texts among them, and `meant` makes hypotheses of these.
+//! language, `masks` which pieces that allows, `beam` the search for the likeliest texts among them,
+//! and `meant` makes hypotheses of these.
 
 mod beam;
 mod masks;
@@ -27,7 +27,7 @@ use crate::language::{Automaton, Hypothesis};
 pub const ENGINE: &str = "network";
 
 /// Changes to the weights that `scripts/setup` fetches, fitted to speech in noise by
-/// `scripts/corpus/adapt.py`: see `benches/hearing.md`.
+/// `scripts/make-adaptation`: see `benches/hearing.md`.
 const ADAPTATION: &[u8] = include_bytes!("adaptation.bin");
 
 /// How many grammars are kept with what is known of them.

@@ -2,9 +2,8 @@
 
 use std::collections::HashMap;
 
-use include_dir::{Dir, include_dir};
-
-static GRAMMARS: Dir = include_dir!("$CARGO_MANIFEST_DIR/grammars");
+use crate::hearing::lexicon::numbered_lines;
+use crate::language::bundled_file;
 
 /// The ways to write words that are not the words themselves.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -28,11 +27,10 @@ impl Ways {
     ///
     /// The first line of the file that has no way.
     pub fn bundled(locale: &str) -> Result<Ways, WaysError> {
-        let file = format!("{locale}/written.txt");
-        match GRAMMARS.get_file(&file).and_then(|f| f.contents_utf8()) {
-            Some(text) => Ways::parse(&format!("grammars/{file}"), text),
-            None => Ok(Ways::default()),
-        }
+        let bundled = bundled_file(locale, "written.txt");
+        bundled.map_or(Ok(Ways::default()), |(file, text)| {
+            Ways::parse(&format!("grammars/{file}"), text)
+        })
     }
 
     /// Reads a word and its ways from each line; empty lines and what follows `#` are skipped.
@@ -42,8 +40,7 @@ impl Ways {
     /// The first line that has no way.
     pub fn parse(file: &str, text: &str) -> Result<Ways, WaysError> {
         let mut ways = Ways::default();
-        for (index, line) in text.lines().enumerate() {
-            let line = line.split('#').next().unwrap_or_default().trim();
+        for (number, line) in numbered_lines(text) {
             let mut words = line.split_whitespace().map(str::to_owned);
             let Some(word) = words.next() else {
                 continue;
@@ -54,7 +51,7 @@ impl Ways {
             if of_word.len() == known {
                 return Err(WaysError {
                     file: file.to_owned(),
-                    line: index + 1,
+                    line: number,
                     found: line.to_owned(),
                 });
             }

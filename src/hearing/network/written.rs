@@ -2,9 +2,9 @@
 //!
 //! A word is written as itself, in any capitals and with something between it and its neighbors,
 //! or in one of the ways of the language's `written.txt` (`2`, `kΩ`), which may follow one another
-//! directly. Behind the last word a mark may stand. Digits do not go on apart behind round ones: who says
-//! "seventy" and, after a moment, "one", is written `70 1` and does not mean 701. Every text this automaton takes is read back
-//! to words of the grammar by [`Speech::words`].
+//! directly. Behind the last word a mark may stand. Digits do not go on apart behind round ones: who
+//! says "seventy" and, after a moment, "one", is written `70 1` and does not mean 701. Every text this
+//! automaton takes is read back to words of the grammar by [`Speech::words`].
 
 use std::collections::BTreeMap;
 use std::ops::Range;
