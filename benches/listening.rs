@@ -109,7 +109,7 @@ impl Listening {
         self.utterances += 1;
         if self.is_accepted(&heard) {
             let best = heard.hypotheses.first();
-            let words = best.map(|best| (best.text(), best.acoustic));
+            let words = best.map(|best| (best.text(), best.acoustic, best.margin));
             self.accepted.push(format!("{end_ms} ms: {words:?}"));
         }
     }

@@ -6,8 +6,9 @@
 
 One manifest a split and level (`training-10.json`), its utterances in an order drawn by lot, so
 that the first hundreds are a fair sample of all; those of voices that no person was recorded for
-have one of their own (`training-formant-10.json`). `hour.json` is an hour of plant noise, with
-people who talk elsewhere, in minutes. Speech is brought to -26 dB by its active level
+have one of their own (`training-formant-10.json`). `training-talk.json` is all talk that is not for
+us, at all levels; `training-stop.json` each "stop" in each kind of noise; `hour.json` an hour of plant
+noise, with people who talk elsewhere, in minutes. Speech is brought to -26 dB by its active level
 (ITU-T P.56); `level_db` is that level above the noise's. Everything follows from the seed and the
 versions of the voices; `sha256` says whether it came out the same. `--fixed` writes the small
 part that tests hear, `audio-fixtures/corpus`, from the manifests that are there; `--people` adds a
@@ -33,6 +34,7 @@ SPEECH_DB = -26.0
 # Of the noise alone before and after speech, so that its beginning and end must be found.
 BEFORE_S, AFTER_S = 0.8, 1.2
 NOISE_ALONE_S = 40
+STOP_LEVELS = [10.0, 5.0, 0.0]
 # The loudest minutes are 10 dB louder.
 PLANT_DB = -30.0
 MINUTES = 60
@@ -78,20 +80,39 @@ def mix(entries, level, folder, talk):
     around = Around(level, talk)
     written = []
     for at, entry in enumerate(entries):
-        speech = load(entry["said"])
-        count = len(speech) + int((BEFORE_S + AFTER_S) * RATE)
-        kind, sound = around.piece(at, count)
-        first = int(BEFORE_S * RATE)
-        sound[first : first + len(speech)] += speech
-        about = {key: entry[key] for key in ["words", "kind", "form", "voice"]}
-        end_ms = round(1000 * (first + len(speech)) / RATE)
-        written.append({**about, **save(folder / entry["said"].name, sound, kind, level, end_ms)})
+        written.append(put_into(around, at, entry, folder / entry["said"].name))
     if level is not None:
         for at, kind in enumerate(KINDS):
             _, sound = around.piece(at, NOISE_ALONE_S * RATE)
             about = {"words": "", "kind": "noise", "form": "noise", "voice": "nobody"}
             written.append({**about, **save(folder / f"noise-{kind}.wav", sound, kind, level, 0)})
     return written
+
+
+def put_into(around, at, entry, path):
+    """Writes an utterance in that piece of noise."""
+    speech = load(entry["said"])
+    kind, sound = around.piece(at, len(speech) + int((BEFORE_S + AFTER_S) * RATE))
+    first = int(BEFORE_S * RATE)
+    sound[first : first + len(speech)] += speech
+    about = {key: entry[key] for key in ["words", "kind", "form", "voice"]}
+    end_ms = round(1000 * (first + len(speech)) / RATE)
+    return {**about, **save(path, sound, kind, around.level, end_ms)}
+
+
+def write_stops(folder, split, entries, talk):
+    """Every "stop" in each kind of noise, at the levels where it is hard to hear."""
+    target = folder / f"{split}-stop"
+    target.mkdir(parents=True, exist_ok=True)
+    stops = [e for e in entries if e["kind"] == "command" and e["words"].startswith("stop")]
+    written = []
+    for level in STOP_LEVELS:
+        around = Around(level, talk)
+        for at in range(len(stops) * len(KINDS)):
+            entry = stops[at // len(KINDS)]
+            name = f"{entry['said'].stem}-{KINDS[at % len(KINDS)]}-{level:.0f}.wav"
+            written.append(put_into(around, at, entry, target / name))
+    write_manifest(folder, f"{split}-stop", split, written)
 
 
 def save(path, sound, kind, level, end_ms):
@@ -211,14 +232,20 @@ def main():
         voices = [(n, v) for n, v in enumerate(VOICES) if v[3] == training and v[0] in wanted]
         entries = [e for n, voice in voices for e in say_all(voice, n, given.to / "said")]
         talk = [load(e["said"]) for e in entries if e["kind"] == "talk"]
+        split, others = split_of(training), []
         for level in given.levels.split(",") if entries else []:
-            name = f"{split_of(training)}-{level}"
+            name = f"{split}-{level}"
             written = mix(entries, level_of(level), given.to / name, talk)
             drawn = [written[int(at)] for at in draws("order").permutation(len(written))]
             formant = [u for u in drawn if u["voice"] in FORMANT]
-            split = split_of(training)
-            write_manifest(given.to, name, split, [u for u in drawn if u not in formant])
+            recorded = [u for u in drawn if u not in formant]
+            others += [u for u in recorded if u["kind"] == "talk"]
+            write_manifest(given.to, name, split, recorded)
             write_manifest(given.to, f"{split}-formant-{level}", split, formant)
+        if entries:
+            write_manifest(given.to, f"{split}-talk", split, others)
+            human = [entry for entry in entries if entry["voice"] not in FORMANT]
+            write_stops(given.to, split, human, talk)
         if entries and not training:
             write_hour(given.to, talk)
 

@@ -187,9 +187,8 @@ impl Ear {
             return Ok(beside);
         }
         let heard = listen(&mut self.recognizer, &self.grammar, samples, Some(&named));
-        // Nobody speaks where the other has nothing to doubt.
-        let doubts = |heard: &Heard| heard.rejected.is_some();
-        match stops && heard.as_ref().map_or(true, doubts) {
+        // A "stop" that only the quick one hears, and is not sure of, is noise of the plant.
+        match stops && heard.is_err() {
             true => Ok(beside),
             false => heard,
         }

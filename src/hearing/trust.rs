@@ -63,12 +63,6 @@ impl Trust {
         })
     }
 
-    /// Whether it would be believed whatever it means, short of leaving a step; `None` where the
-    /// engine did not compare.
-    pub fn is_sure(&self, best: &Hypothesis) -> Option<bool> {
-        Some(self.score(best)? >= self.least.other)
-    }
-
     /// How likely it is that just these words were said to us.
     fn score(&self, best: &Hypothesis) -> Option<f32> {
         let weights = self.weights;
