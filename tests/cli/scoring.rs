@@ -22,8 +22,8 @@ fn the_kept_part_is_heard_by_the_network_no_worse_than_when_it_was_measured() {
         eprintln!("skipped: no weights in `{weights}`; run `scripts/setup`");
         return;
     }
-    // 29 were right (all 15 clean, 14 of 16 at 10 dB) and 1 wrong.
-    heard_no_worse("network", 0.793, 0.162);
+    // All 31 were right.
+    heard_no_worse("network", 0.889, 0.111);
     // What adapts the network to noise is for the weights that are there.
     let recording = "audio-fixtures/hearing/en-rms-next.wav";
     let run = readback(["hear", "--json", "--engine", "network", recording]).exits(0);
@@ -42,7 +42,7 @@ fn heard_no_worse(engine: &str, right: f64, wrong: f64) {
     assert!(share("right") >= right, "{all}");
     assert!(share("wrong") <= wrong, "{all}");
     assert!(end(&all["right"], "low") < share("right"));
-    assert!(end(&all["right"], "high") > share("right"));
+    assert!(end(&all["right"], "high") >= share("right"));
     let sum = share("right") + share("wrong") + share("rejected");
     assert!((sum - 1.0).abs() < 1e-9, "{all}");
     // Of 9 recordings of talk none was taken for anything.
