@@ -6,9 +6,10 @@
 
 One manifest a split and level (`training-10.json`), its utterances in an order drawn by lot, so
 that the first hundreds are a fair sample of all; those of voices that no person was recorded for
-have one of their own (`training-formant-10.json`). `training-talk.json` is all talk that is not for
-us, at all levels; `training-stop.json` each "stop" in each kind of noise; `hour.json` an hour of plant
-noise, with people who talk elsewhere, in minutes. Speech is brought to -26 dB by its active level
+have one of their own (`training-formant-10.json`). `training-talk.json` is all talk of the other
+voices that is not for us, at the levels asked for; `training-stop.json` each of their "stop" in each kind
+of noise at 10, 5 and 0 dB; `hour.json` an hour of plant noise, with people who talk elsewhere, in
+minutes. Speech is brought to -26 dB by its active level
 (ITU-T P.56); `level_db` is that level above the noise's. Everything follows from the seed and the
 versions of the voices; `sha256` says whether it came out the same. `--fixed` writes the small
 part that tests hear, `audio-fixtures/corpus`, from the manifests that are there; `--people` adds a
@@ -242,9 +243,9 @@ def main():
             others += [u for u in recorded if u["kind"] == "talk"]
             write_manifest(given.to, name, split, recorded)
             write_manifest(given.to, f"{split}-formant-{level}", split, formant)
-        if entries:
+        human = [entry for entry in entries if entry["voice"] not in FORMANT]
+        if human:
             write_manifest(given.to, f"{split}-talk", split, others)
-            human = [entry for entry in entries if entry["voice"] not in FORMANT]
             write_stops(given.to, split, human, talk)
         if entries and not training:
             write_hour(given.to, talk)

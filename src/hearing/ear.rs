@@ -3,8 +3,8 @@
 //!
 //! An ear may have a second engine, a quick one, beside the one that hears best. The quick one alone
 //! hears what comes in while the assistant's own voice sounds, and it is asked first whether an
-//! utterance is "stop": so nobody waits for the other who must stop something. Else both are heard
-//! [`together`].
+//! utterance is "stop": where it is sure, nobody waits for the other who must stop something. Else both
+//! are heard [`together`].
 
 use super::endpoint::{Endpointer, Utterance};
 use super::other_talk::Judge;
@@ -187,7 +187,8 @@ impl Ear {
             return Ok(beside);
         }
         let heard = listen(&mut self.recognizer, &self.grammar, samples, Some(&named));
-        // A "stop" that only the quick one hears, and is not sure of, is noise of the plant.
+        // A "stop" that the quick one is not sure of may be the plant's noise, so the other decides;
+        // where that one fails, it counts.
         match stops && heard.is_err() {
             true => Ok(beside),
             false => heard,
