@@ -189,8 +189,8 @@ impl Ear {
         let heard = listen(&mut self.recognizer, &self.grammar, samples, Some(&named));
         // A "stop" that the quick one is not sure of may be the plant's noise, so the other decides;
         // where that one fails, it counts.
-        match stops && heard.is_err() {
-            true => Ok(beside),
+        match stops {
+            true => heard.or(Ok(beside)),
             false => heard,
         }
     }

@@ -46,8 +46,8 @@ const OF_OTHERS: Lowest = Lowest {
 ///
 /// Of 129 that a corpus's training voices said at 10 and 5 dB, whatever the limit between -2.2 and -1.6, the
 /// same 108 are accepted right and 5 wrong (values as likely as [`LIKELY`]), at -1.4 4, at -1.2 3 and one right
-/// less; of 46 of a person 41 and 1, whatever it is. The best of 27 pieces of other talk scores -4.9. The one that -1.4 keeps away is
-/// a value, which is read back; "next" is not, so it asks for that.
+/// less; of 46 of a person 41 and 1, whatever it is. The best of 27 pieces of other talk scores -4.9. The one
+/// that -1.4 keeps away is a value, which is read back; "next" is not, so it asks for that.
 const OF_NETWORK: Lowest = Lowest {
     of_stop: -3.0,
     of_next: -1.4,

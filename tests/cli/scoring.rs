@@ -42,7 +42,8 @@ fn heard_no_worse(engine: &str, right: f64, wrong: f64) {
     assert!(share("right") >= right, "{all}");
     assert!(share("wrong") <= wrong, "{all}");
     assert!(end(&all["right"], "low") < share("right"));
-    assert!(end(&all["right"], "high") >= share("right"));
+    // Above the share, unless that is all there is.
+    assert!(end(&all["right"], "high") > share("right").min(0.999));
     let sum = share("right") + share("wrong") + share("rejected");
     assert!((sum - 1.0).abs() < 1e-9, "{all}");
     // Of 9 recordings of talk none was taken for anything.
