@@ -4,7 +4,10 @@ use super::*;
 use crate::hearing::recognizer::Recognizer;
 use crate::language::{Expectation, Language, Word};
 
-/// An engine of that name that hears one word, perhaps so many percent likely, at one score; or no word.
+/// What [`Fixed`] has to hear so that it fails.
+const FAILS: &str = "!";
+
+/// An engine of that name that hears one word, perhaps so many percent likely, at one score; or no word; or fails.
 struct Fixed(&'static str, &'static str, f32);
 
 impl Recognizer for Fixed {
@@ -24,8 +27,15 @@ impl Recognizer for Fixed {
     }
 
     fn finish(&mut self) -> Result<Vec<Hypothesis>, HearingError> {
-        if self.1.is_empty() {
-            return Ok(Vec::new());
+        match self.1 {
+            "" => return Ok(Vec::new()),
+            FAILS => {
+                return Err(HearingError::Engine {
+                    engine: self.0,
+                    why: "asked to".into(),
+                });
+            }
+            _ => {}
         }
         let (text, percent) = self.1.split_once(' ').unwrap_or((self.1, ""));
         Ok(vec![Hypothesis {
@@ -107,7 +117,10 @@ fn heard_by_two(best: Fixed, quick: Fixed) -> String {
     let grammar = language.compile(&Expectation::everything()).unwrap();
     let mut ear = Ear::new(Box::new(best)).with_quick(Some(Box::new(quick)));
     ear.set_grammar(&grammar).unwrap();
-    let heard = ear.decode(vec![0; 9_600]).unwrap();
+    let heard = match ear.decode(vec![0; 9_600]) {
+        Ok(heard) => heard,
+        Err(error) => return error.to_string(),
+    };
     match heard.rejected {
         None if heard.hypotheses.is_empty() => "nothing".into(),
         None => heard.hypotheses[0].text(),
@@ -151,3 +164,21 @@ fn the_quick_engine_is_heard_for_stop_and_where_both_agree() {
         assert_eq!(heard_by_two(best, beside), heard);
     }
 }
+
+#[test]
+fn where_one_of_two_engines_fails_the_other_is_heard() {
+    let network = |word, score| Fixed("network", word, score);
+    let quick = |word, score| Fixed("quick", word, score);
+    for (best, beside, heard) in [
+        (network("next", -0.5), quick(FAILS, 0.0), "next"),
+        (network(FAILS, 0.0), quick("stop", -40.0), "stop"),
+        (network(FAILS, 0.0), quick("stop", -66.0), "stop"),
+        (network(FAILS, 0.0), quick("stop", -84.0), FAILED),
+        (network(FAILS, 0.0), quick("next", -40.0), FAILED),
+    ] {
+        assert_eq!(heard_by_two(best, beside), heard);
+    }
+}
+
+/// Nobody but the best engine is trusted with anything but "stop".
+const FAILED: &str = "network failed: asked to";
