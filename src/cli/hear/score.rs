@@ -160,11 +160,7 @@ impl Scored {
             heard.push(HeardDocument::new(listened, believed.as_ref(), fits));
             accepted.extend(believed);
         }
-        let outcome = said.kind.is_for_us().then(|| match &accepted[..] {
-            [] => Outcome::Rejected,
-            [only] if only.same_as(&meant) => Outcome::Right,
-            _ => Outcome::Wrong,
-        });
+        let outcome = said.kind.is_for_us().then(|| outcome(&accepted, &meant));
         Scored {
             meant: match said.kind.is_for_us() {
                 true => MeaningParts::new(&meant).to_string(),
@@ -174,6 +170,18 @@ impl Scored {
             outcome,
             heard,
         }
+    }
+}
+
+/// What became of an utterance that meant something, by what was believed in it, in order.
+fn outcome(accepted: &[Meaning], meant: &Meaning) -> Outcome {
+    // Who calls "stop, stop" is heard at the first; another one stops nothing more.
+    let stops = matches!(meant, Meaning::Command { command, .. } if *command == Command::Stop);
+    match accepted {
+        [] => Outcome::Rejected,
+        [_, _, ..] if !stops => Outcome::Wrong,
+        all if all.iter().all(|heard| heard.same_as(meant)) => Outcome::Right,
+        _ => Outcome::Wrong,
     }
 }
 
@@ -199,6 +207,35 @@ impl HeardDocument {
             hypotheses: heard.hypotheses,
             end_found_ms: listened.end_found_ms,
             decoding_ms: listened.decoding_ms,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_stop_may_be_heard_more_than_once() {
+        let language = Language::bundled("en-US").unwrap();
+        let grammar = language.compile(&Expectation::everything()).unwrap();
+        let meaning = |words: &&str| grammar.parse_text(words).meaning();
+        for (meant, heard, expected) in [
+            ("stop", &[][..], Outcome::Rejected),
+            ("stop", &["stop"], Outcome::Right),
+            ("stop", &["stop", "stop", "stop"], Outcome::Right),
+            ("stop", &["stop", "next"], Outcome::Wrong),
+            ("next", &["next"], Outcome::Right),
+            ("next", &["next", "next"], Outcome::Wrong),
+            ("nine volts", &["nine volts", "nine volts"], Outcome::Wrong),
+            ("nine volts", &["five volts"], Outcome::Wrong),
+        ] {
+            let accepted: Vec<Meaning> = heard.iter().map(meaning).collect();
+            assert_eq!(
+                outcome(&accepted, &meaning(&meant)),
+                expected,
+                "{meant}: {heard:?}"
+            );
         }
     }
 }
