@@ -81,7 +81,7 @@ fn grammar(bench: &mut Criterion) {
     });
     let automaton = language.compile(&step).expect("the step compiles");
     group.bench_function("its text for an engine", |b| {
-        b.iter(|| automaton.state_grammar(black_box("step")));
+        b.iter(|| automaton.state_grammar(black_box("step"), &[]));
     });
     group.finish();
 }

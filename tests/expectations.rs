@@ -248,7 +248,7 @@ fn nothing_expected_hears_nothing() {
     let automaton = compile(&Expectation::default());
     assert!(automaton.words().is_empty());
     assert!(automaton.phrases().is_empty());
-    assert_eq!(automaton.state_grammar("step"), "");
+    assert_eq!(automaton.state_grammar("step", &[]), "");
     assert!(!automaton.parse_text("next").complete);
 }
 

@@ -13,8 +13,8 @@ use crate::procedure::{self, PlaneTable, Problem};
 
 /// Finds everything wrong or doubtful about procedures.
 ///
-/// Procedures that one of them calls are read from the same folder. Phrases that sound alike are found
-/// where the model of PocketSphinx is, for its pronouncing dictionary. The answer is "no" (exit code
+/// Procedures that one of them calls are read from the same folder. Phrases that sound alike, and answers
+/// that PocketSphinx cannot hear, are found where its model is, for its pronouncing dictionary. The answer is "no" (exit code
 /// 1) where anything is found.
 ///
 /// Examples:
@@ -59,6 +59,13 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
                 let misnamed = procedure::misnamed(&files.library);
                 let doubtful = procedure::check(&files.library);
                 let alike = alike::problems(&path.display().to_string(), &files.library)?;
+                if alike.is_none() {
+                    eprintln!(
+                        "note: the pronouncing dictionary is not there, so nobody looked for phrases that \
+                         sound alike or cannot be heard; run `scripts/setup`"
+                    );
+                }
+                let alike = alike.unwrap_or_default();
                 let all = misnamed.into_iter().chain(doubtful).chain(alike);
                 (all.collect(), procedure::planes(&files.library))
             }

@@ -80,6 +80,12 @@ impl Pronunciations {
         Ok(Pronunciations(found))
     }
 
+    /// The first word of a phrase whose pronunciation is not known.
+    pub fn unknown<'a>(&self, phrase: &'a str) -> Option<&'a str> {
+        let mut words = phrase.split_whitespace();
+        words.find(|word| !self.0.contains_key(*word))
+    }
+
     /// How far apart two phrases are in their nearest ways, `None` where a word is not known: from
     /// 0, which sound the same, to about 1. Words that both begin or end with do not count: "pump on"
     /// and "pump off" are as near as "on" and "off".

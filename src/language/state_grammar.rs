@@ -17,9 +17,10 @@ type Exit = (WordId, u32);
 
 impl Automaton {
     /// The automaton as text in the FSG format of the Sphinx decoders: `TRANSITION from to
-    /// probability word`, without a word where nothing is said. Empty when nothing may be said.
-    pub fn state_grammar(&self, name: &str) -> String {
-        let graph = self.without_meaning();
+    /// probability word`, without a word where nothing is said. Nothing with a word in it that is left
+    /// out may be said. Empty when nothing may be said at all.
+    pub fn state_grammar(&self, name: &str, left_out: &[&str]) -> String {
+        let graph = self.without_meaning(left_out);
         if graph.states.iter().all(|state| state.arcs.is_empty()) {
             return String::new();
         }
@@ -60,8 +61,8 @@ impl Automaton {
     /// The same, within words that mean nothing and follow one another: what may be said may come
     /// after any of them, and they go on from any. The same words in another order would explain too
     /// much.
-    pub fn state_grammar_among(&self, name: &str, decoys: &[String]) -> String {
-        let plain = self.state_grammar(name);
+    pub fn state_grammar_among(&self, name: &str, left_out: &[&str], decoys: &[String]) -> String {
+        let plain = self.state_grammar(name, left_out);
         let Some(count) = number_after(&plain, "NUM_STATES") else {
             return plain;
         };
@@ -109,12 +110,15 @@ impl Automaton {
         }
     }
 
-    /// The same words, without meanings and costs, in fewer states.
-    fn without_meaning(&self) -> Graph {
+    /// The same words but for some, without meanings and costs, in fewer states.
+    fn without_meaning(&self, left_out: &[&str]) -> Graph {
+        let is_said =
+            |(word, _): &Exit| *word == SEPARATOR || !left_out.contains(&self.lexicon.word(*word));
         let state = |number| {
             let exits: BTreeSet<Exit> = self
                 .arc_range(number)
                 .map(|at| (self.arc_word(at), self.arc(at).to))
+                .filter(is_said)
                 .collect();
             let arc = |(word, to)| {
                 let (ops, cost) = (0, 0);

@@ -88,7 +88,7 @@ fn answers_that_sound_alike_are_doubted_and_a_better_wording_is_named() {
     for (phrases, remedy) in [
         (
             "thin",
-            "put another word before it, such as that of the part: `pump thin`",
+            "use another word for `thin`, or put one before it that the other has not",
         ),
         (
             "thin, narrow sheet",
@@ -103,6 +103,18 @@ fn answers_that_sound_alike_are_doubted_and_a_better_wording_is_named() {
         assert!(text.ends_with("plate.yaml: 1 problem\n"), "{run}");
     }
     check("narrow sheet").exits(0).stderr("");
+    // What is in no dictionary is no better wording, and alone it cannot be heard.
+    check("xzqflug, narrow sheet").exits(0).stderr("");
+    let run = check("thin, xzqflug").exits(1);
+    assert!(
+        run.read_stdout().contains("use another word for `thin`"),
+        "{run}"
+    );
+    let run = check("xzqflug").exits(1).stderr("");
+    let found = "plate.yaml:11:11: found the answer `thin`, which pocketsphinx cannot hear: `xzqflug` is not in its \
+                 dictionary, expected for every answer a phrase of words that it knows; list a phrase of \
+                 common words beside it, such as the part's color or place\n";
+    assert!(run.read_stdout().contains(found), "{run}");
 }
 
 #[test]

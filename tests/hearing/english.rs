@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use readback::hearing::ear::Heard;
 use readback::hearing::models::Engine;
 use readback::hearing::pause::Pause;
-use readback::language::{Automaton, Expectation, Language, Meaning};
+use readback::language::{Automaton, Choice, Command, Expectation, Language, Meaning};
 
 use crate::support::{
     ear, everything, hear_live, hear_samples, misheard, person, samples, texts, utterances,
@@ -18,6 +18,36 @@ fn commands_and_readings_are_heard_and_other_talk_is_rejected() {
     let mut ear = ear(Engine::PocketSphinx, "en-US");
     assert_eq!(ear.set_grammar(&everything(&language)).unwrap(), [""; 0]);
     assert_eq!(misheard(&mut ear, "en-US"), [""; 0]);
+}
+
+/// A word that no dictionary has costs only what it is in.
+#[test]
+fn what_cannot_be_pronounced_is_left_out_and_told() {
+    let language = Language::bundled("en-US").unwrap();
+    let choice = |phrases: &[&str]| Choice {
+        id: "part".into(),
+        phrases: phrases.iter().map(|p| p.to_string()).collect(),
+    };
+    let grammar = |choices: Choice, commands: &[Command]| {
+        let expectation = Expectation {
+            commands: commands.iter().copied().collect(),
+            choices: vec![choices],
+            ..Expectation::default()
+        };
+        language.compile(&expectation).unwrap()
+    };
+    let mut ear = ear(Engine::PocketSphinx, "en-US");
+    let parts = choice(&["the xzqflug", "the brrgh valve"]);
+    let unheard = ear.set_grammar(&grammar(parts.clone(), &[Command::Stop]));
+    assert_eq!(unheard.unwrap(), ["brrgh", "xzqflug"]);
+    let stop = samples(Path::new("audio-fixtures/hearing/en-rms-stop.wav"));
+    assert_eq!(texts(&hear_samples(&mut ear, &stop)), ["stop"]);
+    let error = ear.set_grammar(&grammar(parts, &[])).unwrap_err();
+    assert_eq!(
+        error.to_string(),
+        "pocketsphinx cannot use the grammar: it has no pronunciation for `brrgh`, `xzqflug`, and nothing \
+         else may be said"
+    );
 }
 
 #[test]

@@ -1,4 +1,5 @@
-//! Phrases that can be said at one step, mean different things, and sound alike.
+//! Phrases that can be said at one step, mean different things, and sound alike; and answers that an
+//! engine with a pronouncing dictionary cannot hear.
 
 use std::collections::{BTreeMap, HashSet};
 
@@ -18,18 +19,22 @@ const ALIKE: f32 = 0.35;
 const MOST_PHRASES: usize = 60;
 const MOST_WORDS: usize = 8;
 
-/// Every pair of an answer and another answer or a command that sounds like it, at the answer's
-/// step. Nothing, where this machine has no pronouncing dictionary of the language.
+/// Every answer of which no phrase is in the pronouncing dictionary, and every pair of an answer and
+/// another answer or a command that sounds like it, at the answer's step. `None`, where this machine has no
+/// such dictionary of the language.
 ///
 /// # Errors
 ///
 /// A grammar or lexicon of the language is broken, or the dictionary cannot be read.
-pub fn problems(file: &str, library: &Library) -> Result<Vec<Problem>, Failure> {
+pub fn problems(file: &str, library: &Library) -> Result<Option<Vec<Problem>>, Failure> {
     let guide = Guide::bundled(library.clone()).map_err(Failure::input)?;
     let locale = guide.language.locale().to_owned();
     let model = Places::of_this_machine(None).model(Engine::PocketSphinx, &locale);
+    let lexicon = Lexicon::bundled(&locale).map_err(Failure::input)?;
     let Some(dictionary) = model.map(|folder| folder.join("cmudict-en-us.dict")) else {
-        return Ok(Vec::new());
+        // A language without words beside a dictionary has no dictionary to be missed.
+        let is_missed = lexicon.entries().next().is_some();
+        return Ok((!is_missed).then(Vec::new));
     };
     let mut steps = Vec::new();
     for step in &library.main().steps {
@@ -42,14 +47,43 @@ pub fn problems(file: &str, library: &Library) -> Result<Vec<Problem>, Failure> 
         .iter()
         .flat_map(|(_, meanings)| meanings.values().flatten());
     let wanted: HashSet<&str> = phrases.flat_map(|p| p.split_whitespace()).collect();
-    let lexicon = Lexicon::bundled(&locale).map_err(Failure::input)?;
     let said = Pronunciations::read(&dictionary, &lexicon, &wanted)
         .map_err(|why| Failure::file("read", &dictionary, &why))?;
     let at_steps = steps.iter().flat_map(|(step, meanings)| {
+        let unheard = unheard(&said, meanings);
+        let unheard = unheard.map(|(answer, word)| unheard_problem(file, step, answer, word));
         let pairs = pairs(&said, meanings);
-        pairs.into_iter().map(|pair| pair.problem(file, step))
+        unheard.chain(pairs.into_iter().map(|pair| pair.problem(file, step)))
     });
-    Ok(at_steps.collect())
+    Ok(Some(at_steps.collect()))
+}
+
+/// The answers of which no phrase can be pronounced, with a word that is not known.
+fn unheard<'a>(
+    said: &'a Pronunciations,
+    meanings: &'a Meanings,
+) -> impl Iterator<Item = (&'a str, &'a str)> {
+    meanings.iter().filter_map(|(meant, phrases)| {
+        let Meant::Answer(answer) = meant else {
+            return None;
+        };
+        let unknown: Option<Vec<&str>> = phrases.iter().map(|p| said.unknown(p)).collect();
+        Some((answer.as_str(), *unknown?.first()?))
+    })
+}
+
+fn unheard_problem(file: &str, step: &Step, answer: &str, word: &str) -> Problem {
+    Problem {
+        severity: Severity::Doubt,
+        rule: "unheard",
+        file: file.to_owned(),
+        place: step.place,
+        found: format!(
+            "the answer `{answer}`, which pocketsphinx cannot hear: `{word}` is not in its dictionary"
+        ),
+        expected: "for every answer a phrase of words that it knows".into(),
+        remedy: "list a phrase of common words beside it, such as the part's color or place".into(),
+    }
 }
 
 /// What a phrase means at a step: an answer or a command.
@@ -141,7 +175,7 @@ fn pairs(said: &Pronunciations, meanings: &Meanings) -> Vec<Pair> {
                 let all = meanings.iter().filter(|(meant, _)| *meant != answer);
                 let mut all =
                     all.filter_map(|(_, list)| nearest(said, std::slice::from_ref(*phrase), list));
-                all.all(|(far, ..)| far >= ALIKE)
+                said.unknown(phrase).is_none() && all.all(|(far, ..)| far >= ALIKE)
             };
             found.push(Pair {
                 phrase: phrase.to_owned(),
@@ -177,7 +211,7 @@ impl Pair {
         let remedy = match self.better {
             Some(better) => format!("leave `{}` out and keep `{better}`", self.phrase),
             None => format!(
-                "put another word before it, such as that of the part: `pump {}`",
+                "use another word for `{}`, or put one before it that the other has not",
                 self.phrase
             ),
         };

@@ -110,19 +110,22 @@ impl PocketSphinx {
         })
     }
 
-    fn compile(&mut self, name: &str, grammar: &Automaton) -> Result<(), HearingError> {
-        let mut unknown = grammar.words();
-        unknown.retain(|word| !self.decoder.knows(word));
-        if !unknown.is_empty() {
+    fn compile(
+        &mut self,
+        name: &str,
+        grammar: &Automaton,
+        unknown: &[&str],
+    ) -> Result<(), HearingError> {
+        let text = match self.decoys.is_empty() {
+            true => grammar.state_grammar("heard", unknown),
+            false => grammar.state_grammar_among("heard", unknown, &self.decoys),
+        };
+        if text.is_empty() && !unknown.is_empty() {
             return Err(defect(format!(
-                "no pronunciation for `{}`; add each to `lexicon.txt` beside the grammar files",
+                "it has no pronunciation for `{}`, and nothing else may be said",
                 unknown.join("`, `")
             )));
         }
-        let text = match self.decoys.is_empty() {
-            true => grammar.state_grammar("heard"),
-            false => grammar.state_grammar_among("heard", &self.decoys),
-        };
         if !self.decoder.add_grammar(name, &text) {
             return Err(defect("the decoder does not accept its states".into()));
         }
@@ -222,8 +225,9 @@ impl Recognizer for PocketSphinx {
         }
     }
 
-    /// A grammar heard before is not compiled again. `Grammar` names the words that neither the
-    /// dictionary nor the lexicon has.
+    /// A grammar heard before is not compiled again. The words that neither the dictionary nor the
+    /// lexicon has are never heard, nor what they are in; where nothing else may be said, that is the
+    /// error `Grammar`.
     fn set_grammar(&mut self, grammar: &Automaton) -> Result<Vec<String>, HearingError> {
         self.set_grammar_among(grammar, &[])
     }
@@ -234,6 +238,8 @@ impl Recognizer for PocketSphinx {
         decoys: &[String],
     ) -> Result<Vec<String>, HearingError> {
         let said = grammar.words();
+        let mut unknown = said.clone();
+        unknown.retain(|word| !self.decoder.knows(word));
         let known = |word: &&str| !said.contains(word) && self.decoder.knows(word);
         let words = decoys
             .iter()
@@ -244,14 +250,14 @@ impl Recognizer for PocketSphinx {
             Some(place) => {
                 self.grammars.remove(place);
             }
-            None => self.compile(&name, grammar)?,
+            None => self.compile(&name, grammar, &unknown)?,
         }
         if !self.decoder.activate(&name) {
             return Err(defect("it was compiled but cannot be used".into()));
         }
         self.grammars.push_back(name);
         self.forget_oldest();
-        Ok(Vec::new())
+        Ok(unknown.into_iter().map(str::to_owned).collect())
     }
 
     fn accept(&mut self, samples: &[i16]) -> Result<(), HearingError> {
