@@ -87,7 +87,7 @@ impl From<ReplayError> for Failure {
 }
 
 /// The usual reasons in plain words, the others as the system puts them.
-fn reason(error: &io::Error) -> String {
+pub(super) fn reason(error: &io::Error) -> String {
     match error.kind() {
         io::ErrorKind::NotFound => "there is no such file or folder".to_owned(),
         io::ErrorKind::PermissionDenied => "permission denied".to_owned(),

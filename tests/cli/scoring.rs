@@ -1,6 +1,7 @@
 //! `readback hear --score`: a corpus to shares with intervals.
 
 use serde_json::Value;
+use sha2::{Digest, Sha256};
 
 use crate::support::{Folder, readback};
 
@@ -73,6 +74,56 @@ fn a_table_and_a_picture_say_the_same() {
     let picture = std::fs::read_to_string(folder.path().join("levels.svg")).expect("a picture");
     assert!(picture.contains(">clean</text>"), "{picture}");
     assert_eq!(picture.matches("<path").count(), 1);
+}
+
+/// A manifest of one recording with these words, of this kind and hash.
+fn manifest_of(file: &str, words: &str, kind: &str, sha256: &str) -> String {
+    format!(
+        r#"{{"split": "training", "utterances": [{{"file": "{file}", "words": "{words}",
+        "kind": "{kind}", "form": "command", "voice": "rms", "noise": "none", "level_db": null,
+        "speech_end_ms": 900, "sha256": "{sha256}"}}]}}"#
+    )
+}
+
+#[test]
+fn recordings_are_looked_at_before_the_first_is_heard() {
+    let recording = include_bytes!("../../audio-fixtures/hearing/en-rms-stop.wav");
+    let sum = "0".repeat(64);
+    let found_sum = format!("{:x}", Sha256::digest(recording));
+    for (manifest, error) in [
+        (
+            manifest_of("gone.wav", "stop", "command", &sum),
+            "`gone.wav`: there is no such file or folder; make the corpus again".to_owned(),
+        ),
+        (
+            manifest_of("stop.wav", "stop", "command", &sum),
+            format!(
+                "`stop.wav`: found a file with the SHA-256 {found_sum}, expected {sum}, as when the \
+                 manifest was made; make the corpus again"
+            ),
+        ),
+        (
+            manifest_of("stop.wav", "flibber", "command", &found_sum),
+            "`stop.wav`: found `flibber`, which means nothing, expected words that do, or the kind \
+             `talk`"
+                .to_owned(),
+        ),
+    ] {
+        let good = manifest_of("stop.wav", "stop", "command", &found_sum);
+        let folder = Folder::new()
+            .file("stop.wav", recording)
+            .file("good.json", good)
+            .file("bad.json", manifest);
+        let score = ["hear", "--engine", "pocketsphinx", "--score"];
+        folder
+            .run(score.iter().chain(&["good.json", "bad.json"]))
+            .exits(2)
+            .stdout("")
+            .stderr(&format!("error: `bad.json`, recording 1, {error}\n"));
+        folder.run(score.iter().chain(&["good.json"])).exits(0);
+    }
+    let run = readback(["hear", "--first", "1", KEPT]).exits(2);
+    assert!(run.to_string().contains("--score"), "{run}");
 }
 
 #[test]

@@ -1,9 +1,12 @@
 //! What is said in the recordings of a corpus: the manifest that `scripts/make-corpus` writes.
 
+use std::fs;
 use std::path::Path;
 
 use serde::{Deserialize, Serialize};
+use sha2::{Digest, Sha256};
 
+use crate::cli::failure::reason;
 use crate::cli::{Failure, text_file};
 
 /// The recordings of one corpus, in an order drawn by lot.
@@ -27,6 +30,9 @@ pub struct Said {
     /// How far the speech lies above the noise, in dB (ITU-T P.56); `None` without noise.
     pub level_db: Option<f64>,
     pub speech_end_ms: u64,
+    /// The hash of the file, in hexadecimal digits; without one it may be any recording.
+    #[serde(skip_serializing)]
+    sha256: Option<String>,
 }
 
 /// What a recording is for.
@@ -61,6 +67,45 @@ impl Manifest {
                 path.display()
             ))
         })
+    }
+}
+
+impl Manifest {
+    /// Looks at every recording before the first one is heard, which takes hours for a whole corpus.
+    ///
+    /// # Errors
+    ///
+    /// The first recording that is not there, is another one than when the manifest was made, or whose
+    /// words are to mean something and do not.
+    pub fn check(&self, path: &Path, means: impl Fn(&Said) -> bool) -> Result<(), Failure> {
+        let folder = path.parent().unwrap_or(Path::new(""));
+        for (number, said) in (1..).zip(&self.utterances) {
+            let wrong = |why: String| {
+                let manifest = path.display();
+                let file = &said.file;
+                Failure::input(format_args!(
+                    "`{manifest}`, recording {number}, `{file}`: {why}"
+                ))
+            };
+            let bytes = fs::read(folder.join(&said.file)).map_err(|error| {
+                let why = reason(&error);
+                wrong(format!("{why}; make the corpus again"))
+            })?;
+            let found = format!("{:x}", Sha256::digest(&bytes));
+            if let Some(expected) = said.sha256.as_ref().filter(|sum| **sum != found) {
+                return Err(wrong(format!(
+                    "found a file with the SHA-256 {found}, expected {expected}, as when the manifest was \
+                     made; make the corpus again"
+                )));
+            }
+            if said.kind.is_for_us() && !means(said) {
+                let words = &said.words;
+                return Err(wrong(format!(
+                    "found `{words}`, which means nothing, expected words that do, or the kind `talk`"
+                )));
+            }
+        }
+        Ok(())
     }
 }
 

@@ -23,10 +23,20 @@ pub struct Scoring {
     #[arg(long, value_name = "MANIFEST", num_args = 1.., conflicts_with = "procedure")]
     score: Vec<PathBuf>,
     /// Score no more than the first recordings of each manifest; their order is drawn by lot
-    #[arg(long, value_name = "COUNT", requires = "score")]
+    #[arg(
+        long,
+        value_name = "COUNT",
+        requires = "score",
+        conflicts_with = "files"
+    )]
     first: Option<usize>,
     /// Also draw the shares by level into an SVG file
-    #[arg(long, value_name = "FILE", requires = "score")]
+    #[arg(
+        long,
+        value_name = "FILE",
+        requires = "score",
+        conflicts_with = "files"
+    )]
     chart: Option<PathBuf>,
 }
 
@@ -78,12 +88,12 @@ pub fn run(
     let mut scored = Vec::new();
     let mut split = String::new();
     let mut seconds = 0.0;
-    for path in &scoring.score {
-        let mut manifest = Manifest::read(path)?;
-        let grammars = Grammars::new(language, &manifest)?;
-        manifest
-            .utterances
-            .truncate(scoring.first.unwrap_or(usize::MAX));
+    let corpus = scoring
+        .score
+        .iter()
+        .map(|path| read(path, scoring, language));
+    let corpus: Vec<_> = corpus.collect::<Result<_, Failure>>()?;
+    for (path, manifest, grammars) in corpus {
         split = manifest.split;
         // One grammar after the other: a change of grammar takes time.
         let (choices, others): (Vec<Said>, Vec<Said>) = manifest
@@ -111,6 +121,23 @@ pub fn run(
         true => output.json(&scores),
         false => output.text(table::text(&scores)),
     }
+}
+
+/// A manifest that can be scored, with its grammars.
+fn read<'a>(
+    path: &'a Path,
+    scoring: &Scoring,
+    language: &Language,
+) -> Result<(&'a Path, Manifest, Grammars), Failure> {
+    let mut manifest = Manifest::read(path)?;
+    let grammars = Grammars::new(language, &manifest)?;
+    let first = scoring.first.unwrap_or(usize::MAX);
+    manifest.utterances.truncate(first);
+    manifest.check(path, |said| {
+        let meaning = grammars.of(said).parse_text(&said.words).meaning();
+        !matches!(meaning, Meaning::Nothing { .. })
+    })?;
+    Ok((path, manifest, grammars))
 }
 
 fn folder(manifest: &Path) -> &Path {
@@ -143,6 +170,14 @@ impl Grammars {
             readings: language.compile(&readings).map_err(Failure::input)?,
             choices: language.compile(&choices).map_err(Failure::input)?,
         })
+    }
+
+    /// What a recording is heard with.
+    fn of(&self, said: &Said) -> &Automaton {
+        match said.kind {
+            Kind::Choice => &self.choices,
+            _ => &self.readings,
+        }
     }
 }
 
