@@ -8,7 +8,7 @@ every step, and none is a noise that hearing is measured in (`disturb.py`). What
 talk, too, so that the network goes on writing down what is not for us. An hour for 2,200 steps
 on two cores. `--from` goes on from a file that was written, more carefully; `--fewer` says less, which
 takes less time. Of what was learned `--share` is written: all of it hears noise best and what was never
-said in training worst.
+said in training worst. Every recording is also said by somebody who does not exist (`others.py`).
 """
 
 import argparse
@@ -25,6 +25,7 @@ from tokenizers import Tokenizer
 import disturb
 from labels import Writer
 from network import HOP, RATE, Network, read_weights, spectrum_of, take_up, write_changes
+from others import by_others
 from said import all_said
 from voices import FORMANT
 
@@ -143,6 +144,7 @@ def main():
     print(f"{len(said)} recordings", flush=True)
     writer = Writer(Network(weights, adapted=False), tokenizer, vocabulary)
     writer.label(said)
+    said += by_others(said, SEED)
     print("labelled", flush=True)
     network = Network(weights, adapted=True)
     rate = RATE_OF_LEARNING

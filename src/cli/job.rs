@@ -136,6 +136,11 @@ pub fn heard_by(opening: Opening, ear: Option<&Ear>) -> Opening {
 }
 
 impl Ears {
+    /// The engine that was asked for.
+    pub fn named(&self) -> Option<Engine> {
+        self.engine
+    }
+
     /// # Errors
     ///
     /// The engine or a model for the language is missing.

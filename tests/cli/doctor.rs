@@ -37,6 +37,17 @@ fn the_exit_code_follows_from_what_a_replay_needs() {
 }
 
 #[test]
+fn the_engine_that_is_named_must_be_there() {
+    for engine in ["vosk", "pocketsphinx", "network"] {
+        let run = Folder::new().run(["doctor", "--quick", "--json", "--engine", engine]);
+        let document = checks(&run);
+        let ready = &check(&document, &format!("engine {engine}"))["works"];
+        assert_eq!(document["can_replay"], *ready, "{document}");
+        run.exits(if *ready == true { 0 } else { 3 });
+    }
+}
+
+#[test]
 fn whatever_is_missing_has_a_remedy() {
     let run = Folder::new().run(["doctor", "--quick", "--json"]);
     let document = checks(&run);
@@ -114,6 +125,7 @@ fn a_recording_of_next_is_heard_by_the_engine_that_is_ready() {
         let answered = &document["answered"];
         assert_eq!(answered["words"], "next", "{document}");
         assert!(answered["after_ms"].as_u64().is_some(), "{document}");
+        run.exits(0);
     }
 }
 
@@ -128,6 +140,7 @@ fn a_recording_without_next_is_told_with_what_was_heard() {
         let found = recognition["found"].as_str().expect("a text");
         assert!(found.starts_with("heard `affirm` by "), "{found}");
         assert!(found.ends_with("expected \"next\""), "{found}");
+        run.exits(1);
     }
 }
 
@@ -141,5 +154,6 @@ fn a_recording_that_is_not_there_is_told() {
             found,
             "cannot read `next.wav`: there is no such file or folder"
         );
+        run.exits(1);
     }
 }

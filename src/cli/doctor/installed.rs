@@ -5,7 +5,7 @@ use std::path::Path;
 
 use super::{Check, missing, speed, works};
 use crate::hearing::engines::{self, Candidate, Status};
-use crate::hearing::models::Places;
+use crate::hearing::models::{Engine, Places};
 use crate::language::Language;
 use crate::record;
 use crate::speaking::synthesizer::Synthesizer;
@@ -28,8 +28,13 @@ pub fn engines(locale: &str, places: &Places, quick: bool) -> Vec<Check> {
     engines.iter().map(engine).collect()
 }
 
+/// What the check of an engine is called.
+pub fn engine_name(engine: Engine) -> String {
+    format!("engine {}", engine.name())
+}
+
 fn engine(candidate: &Candidate, locale: &str, quick: bool) -> Check {
-    let what = format!("engine {}", candidate.engine.name());
+    let what = engine_name(candidate.engine);
     let model = match (&candidate.path, &candidate.model) {
         (Some(path), _) => format!("model `{}`", path.display()),
         (None, Some(name)) => format!("model `{name}`"),

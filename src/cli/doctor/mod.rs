@@ -24,8 +24,9 @@ use crate::hearing::level::Level;
 /// then waits eight seconds for a spoken "next".
 ///
 /// Ends with 0 when a session can at least be replayed from recorded audio: the language is there,
-/// one engine has a model for it, and the record folder can be written. Ends with 3 otherwise. A
-/// live session needs a microphone too; without a voice it goes on in text.
+/// one engine has a model for it, or the one named has, and the record folder can be written. Ends with
+/// 3 otherwise, and with 1 when the recording given is not heard as "next". A live session needs a
+/// microphone too; without a voice it goes on in text.
 ///
 /// Examples:
 ///
@@ -83,7 +84,11 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
     let language = installed::language(locale);
     let engines = installed::engines(locale, &arguments.ears.places(), arguments.quick);
     let folder = installed::record_folder(&arguments.sessions);
-    let can_replay = language.works && folder.works && engines.iter().any(|e| e.works);
+    let named = arguments.ears.named().map(installed::engine_name);
+    let mut asked_for = engines
+        .iter()
+        .filter(|e| named.as_ref().is_none_or(|named| *named == e.what));
+    let can_replay = language.works && folder.works && asked_for.any(|e| e.works);
     let mut checks = vec![language];
     checks.extend(engines);
     checks.extend([folder, installed::speech_program(locale)]);
@@ -101,7 +106,9 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
         false => output.text(text(&document))?,
     }
     match can_replay {
-        true => Ok(Answer::Done),
+        true => Ok(Answer::yes_if(
+            arguments.fixture.is_none() || document.is_understood(),
+        )),
         false => Err(Failure::missing(
             "no session can be run or replayed here; do what stands behind the arrows",
         )),
@@ -109,6 +116,11 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
 }
 
 impl Document<'_> {
+    fn is_understood(&self) -> bool {
+        let answered = self.answered.as_ref();
+        answered.is_some_and(|answered| answered.understood)
+    }
+
     /// Adds what is found by trying: microphone, loudspeaker, voice and recognition.
     fn try_out(&mut self, arguments: &Arguments) {
         let (listed, found) = microphone::listed();

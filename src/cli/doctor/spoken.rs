@@ -26,7 +26,7 @@ const RECOGNITION: &str = "recognition";
 pub struct Answered {
     words: String,
     /// Whether it was "next".
-    understood: bool,
+    pub(super) understood: bool,
     engine: String,
     model: String,
     /// From the end of the words, or of a recording, to the answer of the engine.
