@@ -49,31 +49,37 @@ pub fn open(
     locale: &str,
     places: &Places,
 ) -> Result<AnyRecognizer, HearingError> {
-    load(chosen(engine, locale, places), engine, locale, places)
+    load(chosen(engine, locale, places)?, locale)
 }
 
-/// Loads what was [`chosen`] of what was asked for.
-fn load(
-    chosen: Option<(Engine, PathBuf)>,
-    engine: Option<Engine>,
-    locale: &str,
-    places: &Places,
-) -> Result<AnyRecognizer, HearingError> {
-    match chosen {
-        Some((Engine::Vosk, model)) => super::vosk::load(&model),
-        Some((Engine::PocketSphinx, model)) => super::pocketsphinx::load(&model, locale),
-        Some((Engine::Network, model)) => super::network::load(&model, locale),
-        None => Err(none_ready(locale, &wanted(engine, locale, places))),
+/// Loads what was [`chosen`].
+fn load((engine, model): (Engine, PathBuf), locale: &str) -> Result<AnyRecognizer, HearingError> {
+    match engine {
+        Engine::Vosk => super::vosk::load(&model),
+        Engine::PocketSphinx => super::pocketsphinx::load(&model, locale),
+        Engine::Network => super::network::load(&model, locale),
     }
 }
 
-/// The engine asked for, or the preferred one of those that are ready, and its model.
-fn chosen(engine: Option<Engine>, locale: &str, places: &Places) -> Option<(Engine, PathBuf)> {
-    let ready = |candidate: Candidate| match candidate.status {
-        Status::Ready => Some((candidate.engine, candidate.path?)),
-        _ => None,
-    };
-    wanted(engine, locale, places).into_iter().find_map(ready)
+/// The engine asked for, or the preferred one of those that are ready, and its model. Whoever named a
+/// model by a variable wants it, so that no other one stands in where it is none.
+fn chosen(
+    engine: Option<Engine>,
+    locale: &str,
+    places: &Places,
+) -> Result<(Engine, PathBuf), HearingError> {
+    let wanted = wanted(engine, locale, places);
+    for candidate in &wanted {
+        match (candidate.status, &candidate.path) {
+            (Status::Ready, Some(path)) => return Ok((candidate.engine, path.clone())),
+            (Status::NotBuilt, _) => {}
+            _ if places.named.is_none() && places.is_by_variable(candidate.engine) => {
+                return Err(none_ready(locale, std::slice::from_ref(candidate)));
+            }
+            _ => {}
+        }
+    }
+    Err(none_ready(locale, &wanted))
 }
 
 /// Candidates for what was asked for, the preferred one first.
@@ -94,13 +100,13 @@ pub fn ear(engine: Option<Engine>, locale: &str, places: &Places) -> Result<Ear,
         named: None,
         ..places.clone()
     };
-    let chosen = chosen(engine, locale, places);
-    let takes_its_time = matches!(&chosen, Some((Engine::Network, _)));
+    let chosen = chosen(engine, locale, places)?;
+    let takes_its_time = chosen.0 == Engine::Network;
     // Both load at the same time: somebody waits.
     let (best, quick) = std::thread::scope(|scope| {
         let quick = || open(Some(Engine::PocketSphinx), locale, &found).ok();
         let quick = takes_its_time.then(|| scope.spawn(quick));
-        let best = load(chosen, engine, locale, places);
+        let best = load(chosen, locale);
         (best, quick.and_then(|quick| quick.join().ok().flatten()))
     });
     Ok(Ear::new(best?).with_quick(quick))
@@ -269,6 +275,22 @@ mod tests {
                 missing.display()
             )
         );
+    }
+
+    #[cfg(all(feature = "vosk", feature = "pocketsphinx"))]
+    #[test]
+    fn nothing_stands_in_for_what_a_variable_names() {
+        let gone = Places {
+            by_variable: vec![(Engine::Vosk, "/gone".into())],
+            folders: vec![Path::new(env!("CARGO_MANIFEST_DIR")).join("vendor/pocketsphinx/model")],
+            ..nowhere()
+        };
+        assert_eq!(
+            refused(None, "en-US", &gone),
+            "`/gone` does not exist; name the folder that holds `am/final.mdl`"
+        );
+        let other = open(Some(Engine::PocketSphinx), "en-US", &gone);
+        assert_eq!(other.unwrap().name().engine, "pocketsphinx");
     }
 
     #[cfg(not(feature = "vosk"))]

@@ -113,6 +113,11 @@ impl Places {
         }
     }
 
+    /// Whether the engine's variable names its model.
+    pub fn is_by_variable(&self, engine: Engine) -> bool {
+        self.by_variable.iter().any(|(of, _)| *of == engine)
+    }
+
     /// The engine's model for a locale: the one named, else the one its variable names, else the
     /// best of the first folder that has one. A named folder need not exist or be a model.
     pub fn model(&self, engine: Engine, locale: &str) -> Option<PathBuf> {
