@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Adapts the network for English to speech in noise: writes `src/hearing/network/adaptation.bin`.
 
-    scripts/make-adaptation [--steps 2200] [--share 0.6] [--from FILE --fewer] [--to FILE]
+    scripts/make-adaptation [--steps 2200] [--share 0.8] [--from FILE --fewer] [--to FILE]
 
 Voices are those of the corpus that are for training; noise, rooms and microphones are drawn anew for
 every step, and none is a noise that hearing is measured in (`disturb.py`). What was said is other
@@ -131,7 +131,7 @@ def train(network, draws, steps, mark_of_nobody, rate):
 def main():
     parser = argparse.ArgumentParser(description=__doc__, usage=argparse.SUPPRESS)
     parser.add_argument("--steps", type=int, default=2_200)
-    parser.add_argument("--share", type=float, default=0.6)
+    parser.add_argument("--share", type=float, default=0.8)
     parser.add_argument("--from", dest="begun", type=Path)
     parser.add_argument("--fewer", action="store_true")
     parser.add_argument("--to", type=Path, default=Path("src/hearing/network/adaptation.bin"))

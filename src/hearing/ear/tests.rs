@@ -96,8 +96,8 @@ fn stop_gets_the_benefit_of_the_doubt() {
 #[test]
 fn the_network_has_scores_of_its_own() {
     let rejected = |word, acoustic| heard_by("network", word, acoustic).rejected.is_some();
-    assert!(!rejected("back", -1.5) && rejected("back", -1.7));
-    assert!(!rejected("next", -1.3) && rejected("next", -1.5));
+    assert!(!rejected("back", -1.1) && rejected("back", -1.3));
+    assert!(!rejected("next", -0.9) && rejected("next", -1.1));
     assert!(!rejected("stop", -2.9) && rejected("stop", -3.1));
 }
 
@@ -105,10 +105,10 @@ fn the_network_has_scores_of_its_own() {
 fn a_value_that_may_well_be_another_is_asked_for_again() {
     let rejected = |word| heard_by("network", word, -0.5).rejected;
     assert_eq!(
-        rejected("seven 49").as_deref(),
-        Some("may have been another value: 49 % likely, expected 50 or more")
+        rejected("seven 59").as_deref(),
+        Some("may have been another value: 59 % likely, expected 60 or more")
     );
-    assert_eq!(rejected("seven 51").or(rejected("next 30")), None);
+    assert_eq!(rejected("seven 61").or(rejected("next 30")), None);
 }
 
 /// What an ear makes of a short utterance that its engines hear so.
