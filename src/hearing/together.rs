@@ -8,10 +8,10 @@
 use crate::language::{Automaton, Hypothesis, Meaning};
 
 /// How much more often PocketSphinx, where it is believed, names the meaning that was said than any one
-/// other that the network takes for possible. Of 120 utterances of the corpus's training voices, clean,
-/// at 20 dB and at 10 dB, it named 67 right and 6 wrong, and a wrong name is seldom one that the network
-/// finds likely, too: 67 to 3, if every second one were.
-const FAVOR: f32 = 20.0;
+/// other that the network takes for possible. In noise it names what was said and what was not about equally
+/// often, the network mostly what was said. Of 506 that training voices said at 10 and 5 dB 455 are accepted
+/// right and 8 wrong; with 20, as clean and before the network was adapted, 452 and 8, as "fifteen" for "fifty".
+const FAVOR: f32 = 4.0;
 
 /// Gives the meaning that the other engine named its due; likeliest first.
 pub fn favor(hypotheses: &mut [Hypothesis], grammar: &Automaton, named: &Meaning) {
@@ -67,11 +67,11 @@ mod tests {
         for (named, expected) in [
             (
                 "one two one volts",
-                [("one two one volts", 95), ("one one volts", 2)],
+                [("one two one volts", 80), ("one one volts", 10)],
             ),
             (
                 "one one volts",
-                [("one one volts", 87), ("one two one volts", 9)],
+                [("one one volts", 57), ("one two one volts", 29)],
             ),
             (
                 "nine volts",
@@ -86,6 +86,6 @@ mod tests {
     #[test]
     fn what_is_all_but_impossible_does_not_win() {
         let favored = favored(&[("next", 0.98), ("skip", 0.01)], "skip");
-        assert_eq!(favored[0], ("next".to_owned(), 82));
+        assert_eq!(favored[0], ("next".to_owned(), 95));
     }
 }
