@@ -13,9 +13,9 @@ use crate::procedure::{self, PlaneTable, Problem};
 
 /// Finds everything wrong or doubtful about procedures.
 ///
-/// Procedures that one of them calls are read from the same folder. Phrases that sound alike, and answers
-/// that PocketSphinx cannot hear, are found where its model is, for its pronouncing dictionary. The answer is "no" (exit code
-/// 1) where anything is found.
+/// Procedures that one of them calls are read from the same folder. Phrases that sound alike, and
+/// answers that PocketSphinx cannot hear, are found where its model is, for its pronouncing
+/// dictionary. The answer is "no" (exit code 1) where anything is found.
 ///
 /// Examples:
 ///
