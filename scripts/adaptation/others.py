@@ -11,10 +11,10 @@ from concurrent.futures import ProcessPoolExecutor
 import numpy as np
 import pyworld
 
+from disturb import SPEECH_DB
 from level import brought_to
 from voices import RATE
 
-SPEECH_DB = -26.0
 WORKERS = 2
 FRAME_MS = 5.0
 LOWEST_HZ, HIGHEST_HZ = 70.0, 330.0

@@ -59,6 +59,8 @@ class Person:
     # Gives the samples of a recording by its name.
     said: Callable
     has: Callable = lambda _: True
+    # Before the names of numbers.
+    folder: str = ""
     # The names of what is no number.
     talk: tuple = ()
 
@@ -90,9 +92,8 @@ def in_folder(name, forms, folder, ending):
 def people():
     """Those of each manifest."""
     spoken = Path(importlib.util.find_spec("spokennumbers").origin).parent / "default"
-    digits = lambda name: allison(name if "-" in name else f"digits/{name}")
     return {
-        "people": [Person("allison", FORMS, digits, talk=announcements())],
+        "people": [Person("allison", FORMS, allison, folder="digits/", talk=announcements())],
         "more-people": [
             in_folder("dawson", FORMS, DAWSON, ".au"),
             in_folder("spoken", [phrases.one_digit, *3 * [phrases.digits]], spoken, ".wav"),
@@ -122,7 +123,7 @@ def say(words, random, person):
     parts = []
     for word in words.split():
         parts += [np.zeros(int(random.uniform(*GAP_S) * RATE))]
-        parts += [person.said(file_name(word))]
+        parts += [person.said(person.folder + file_name(word))]
     return np.concatenate(parts[1:])
 
 

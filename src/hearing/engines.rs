@@ -73,7 +73,7 @@ fn chosen(
         match (candidate.status, &candidate.path) {
             (Status::Ready, Some(path)) => return Ok((candidate.engine, path.clone())),
             (Status::NotBuilt, _) => {}
-            _ if places.named.is_none() && places.is_by_variable(candidate.engine) => {
+            _ if places.named.is_none() && places.by_variable_of(candidate.engine).is_some() => {
                 return Err(none_ready(locale, std::slice::from_ref(candidate)));
             }
             _ => {}

@@ -113,9 +113,11 @@ impl Places {
         }
     }
 
-    /// Whether the engine's variable names its model.
-    pub fn is_by_variable(&self, engine: Engine) -> bool {
-        self.by_variable.iter().any(|(of, _)| *of == engine)
+    /// The model that the engine's variable names.
+    pub fn by_variable_of(&self, engine: Engine) -> Option<&Path> {
+        let mut named = self.by_variable.iter();
+        let (_, path) = named.find(|(of, _)| *of == engine)?;
+        Some(path)
     }
 
     /// The engine's model for a locale: the one named, else the one its variable names, else the
@@ -124,9 +126,8 @@ impl Places {
         if let Some(named) = &self.named {
             return Some(named.clone());
         }
-        let by_variable = self.by_variable.iter().find(|(of, _)| *of == engine);
-        if let Some((_, path)) = by_variable {
-            return Some(path.clone());
+        if let Some(path) = self.by_variable_of(engine) {
+            return Some(path.to_owned());
         }
         self.folders
             .iter()

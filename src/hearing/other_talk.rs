@@ -46,9 +46,8 @@ const OF_OTHERS: Lowest = Lowest {
 ///
 /// Of 637 that were said, 295 and 211 by a corpus's training voices at 10 and 5 dB and 131 by a person at 10 dB, with a
 /// limit of -2.2 586 are right and 36 wrong, before [`LIKELY`]; with -1.6 586 and 33, with -1.2 583 and 24, with -1.0
-/// 580 and 21. Of an hour of plant noise -1.6
-/// lets through "next" (-1.36) and "six" (-1.41), -1.2 nothing. Of "next" that was said none is below -0.6, and it
-/// leaves a step behind, so it must score more.
+/// 580 and 21. Of an hour of plant noise -1.6 lets through "next" (-1.36) and "six" (-1.41), -1.2 nothing. Of "next"
+/// that was said none is below -0.6, and it leaves a step behind, so it must score more.
 const OF_NETWORK: Lowest = Lowest {
     of_stop: -3.0,
     of_next: -1.0,

@@ -78,7 +78,7 @@ impl Manifest {
     /// The first recording that is not there, is another one than when the manifest was made, or whose
     /// words are to mean something and do not.
     pub fn check(&self, path: &Path, means: impl Fn(&Said) -> bool) -> Result<(), Failure> {
-        let folder = path.parent().unwrap_or(Path::new(""));
+        let folder = folder(path);
         for (number, said) in (1..).zip(&self.utterances) {
             let wrong = |why: String| {
                 let manifest = path.display();
@@ -107,6 +107,11 @@ impl Manifest {
         }
         Ok(())
     }
+}
+
+/// Where the paths in a manifest count from.
+pub fn folder(manifest: &Path) -> &Path {
+    manifest.parent().unwrap_or(Path::new(""))
 }
 
 impl Said {

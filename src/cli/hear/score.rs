@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use serde::Serialize;
 
-use super::manifest::{Kind, Manifest, Said};
+use super::manifest::{Kind, Manifest, Said, folder};
 use super::recording::{self, Listened};
 use super::scores::Scores;
 use super::tally::Outcome;
@@ -138,10 +138,6 @@ fn read<'a>(
         !matches!(meaning, Meaning::Nothing { .. })
     })?;
     Ok((path, manifest, grammars))
-}
-
-fn folder(manifest: &Path) -> &Path {
-    manifest.parent().unwrap_or(Path::new(""))
 }
 
 impl Grammars {
