@@ -53,18 +53,14 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
         return Ok(Answer::Done);
     }
     let mut procedures = Vec::new();
+    let mut no_dictionary = false;
     for path in &arguments.procedures {
         let (problems, planes) = match procedure_files::open(path) {
             Ok(files) => {
                 let misnamed = procedure::misnamed(&files.library);
                 let doubtful = procedure::check(&files.library);
                 let alike = alike::problems(&path.display().to_string(), &files.library)?;
-                if alike.is_none() {
-                    eprintln!(
-                        "note: the pronouncing dictionary is not there, so nobody looked for phrases that \
-                         sound alike or cannot be heard; run `scripts/setup`"
-                    );
-                }
+                no_dictionary |= alike.is_none();
                 let alike = alike.unwrap_or_default();
                 let all = misnamed.into_iter().chain(doubtful).chain(alike);
                 (all.collect(), procedure::planes(&files.library))
@@ -78,6 +74,12 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
             problems,
             planes,
         });
+    }
+    if no_dictionary {
+        eprintln!(
+            "note: the pronouncing dictionary is not there, so nobody looked for phrases that sound \
+             alike or cannot be heard; run `scripts/setup`"
+        );
     }
     let sound = procedures.iter().all(|procedure| procedure.sound);
     match output.is_json() {

@@ -49,10 +49,14 @@ impl Failure {
 
     /// What the system said about a file: `doing` is a verb, such as "read".
     pub fn file(doing: &'static str, path: &Path, error: &io::Error) -> Failure {
+        let remedy = match error.kind() {
+            io::ErrorKind::NotFound => "; check its name and folder",
+            _ => "",
+        };
         Failure::File {
             doing,
             path: path.to_owned(),
-            why: reason(error),
+            why: reason(error) + remedy,
         }
     }
 

@@ -30,7 +30,8 @@ use crate::session::Guide;
 /// Says what each recording was heard as, and what it means.
 ///
 /// Without a procedure every command and every reading may be heard; with one, what may be said at
-/// the given step as it is entered. What is not understood means nothing, never a guess.
+/// the given step as it is entered. What is not understood means nothing, never a guess. A file
+/// that cannot be heard is told, the others are heard, and the exit code is 2.
 ///
 /// Examples:
 ///
@@ -117,10 +118,21 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
         model: ear.name().model,
         files: Vec::new(),
     };
+    let mut failed = None;
     for path in &arguments.files {
+        let utterances = match hear(&mut ear, &grammar, path) {
+            Ok(utterances) => utterances,
+            Err(failure) => {
+                // The other recordings are heard all the same.
+                if let Some(earlier) = failed.replace(failure) {
+                    eprintln!("error: {earlier}");
+                }
+                continue;
+            }
+        };
         let file = FileDocument {
             file: path.display().to_string(),
-            utterances: hear(&mut ear, &grammar, path)?,
+            utterances,
         };
         if !output.is_json() {
             output.text(text(&file))?;
@@ -130,7 +142,7 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
     if output.is_json() {
         output.json(&document)?;
     }
-    Ok(Answer::Done)
+    failed.map_or(Ok(Answer::Done), Err)
 }
 
 fn engine_named(name: &str) -> Result<Engine, String> {

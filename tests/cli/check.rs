@@ -47,7 +47,7 @@ fn a_file_that_is_not_there_is_bad_input() {
         .run(["check", "a.yaml"])
         .exits(2)
         .stdout("")
-        .stderr("error: cannot read `a.yaml`: there is no such file or folder\n");
+        .stderr("error: cannot read `a.yaml`: there is no such file or folder; check its name and folder\n");
 }
 
 #[test]

@@ -152,7 +152,7 @@ fn a_recording_that_is_not_there_is_told() {
         let found = &check(&document, "recognition")["found"];
         assert_eq!(
             found,
-            "cannot read `next.wav`: there is no such file or folder"
+            "cannot read `next.wav`: there is no such file or folder; check its name and folder"
         );
         run.exits(1);
     }

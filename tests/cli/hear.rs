@@ -12,7 +12,7 @@ fn what_is_no_recording_is_told() {
     let cases = [
         (
             "gone.wav",
-            "cannot read `gone.wav`: there is no such file or folder",
+            "cannot read `gone.wav`: there is no such file or folder; check its name and folder",
         ),
         ("empty.wav", "`empty.wav` is empty; record it again"),
         (
@@ -32,6 +32,32 @@ fn what_is_no_recording_is_told() {
             .stdout("")
             .stderr(&format!("error: {message}\n"));
     }
+}
+
+#[test]
+fn what_cannot_be_read_keeps_nobody_from_hearing_the_rest() {
+    let stop = concat!(
+        env!("CARGO_MANIFEST_DIR"),
+        "/audio-fixtures/hearing/en-rms-stop.wav"
+    );
+    Folder::new()
+        .file("empty.wav", "")
+        .run([
+            "hear",
+            "--engine",
+            "pocketsphinx",
+            "gone.wav",
+            stop,
+            "empty.wav",
+        ])
+        .exits(2)
+        .stdout(&format!(
+            "{stop}\n     0.1 to 1.2 s  \"stop\"  command stop\n"
+        ))
+        .stderr(
+            "error: cannot read `gone.wav`: there is no such file or folder; check its name and \
+             folder\nerror: `empty.wav` is empty; record it again\n",
+        );
 }
 
 #[test]

@@ -140,5 +140,5 @@ fn what_is_no_manifest_is_told() {
     folder
         .run(["hear", "--engine", "pocketsphinx", "--score", "gone.json"])
         .exits(2)
-        .stderr("error: cannot read `gone.json`: there is no such file or folder\n");
+        .stderr("error: cannot read `gone.json`: there is no such file or folder; check its name and folder\n");
 }
