@@ -37,6 +37,7 @@ use crate::session::Guide;
 ///
 ///   readback hear clips/000001.wav --engine pocketsphinx
 ///   readback hear *.wav --procedure procedures/cold-benches.yaml --step circulator
+///   readback hear --score audio-fixtures/corpus/held-out.json --first 8
 #[derive(Debug, clap::Args)]
 #[command(verbatim_doc_comment)]
 pub struct Arguments {
