@@ -2,7 +2,7 @@
 """Builds the corpus on which hearing is measured: utterances, other talk and noise, at six levels.
 
     scripts/make-corpus [--to FOLDER] [--voices NAME,...] [--levels clean,20,15,10,5,0]
-                        [--fixed | --people]
+                        [--fixed | --people | --stop-talk]
 
 One manifest a split and level (`training-10.json`), its utterances in an order drawn by lot, so
 that the first hundreds are a fair sample of all; those of voices that no person was recorded for
@@ -13,7 +13,8 @@ minutes. Speech is brought to -26 dB by its active level
 (ITU-T P.56); `level_db` is that level above the noise's. Everything follows from the seed and the
 versions of the voices; `sha256` says whether it came out the same. `--fixed` writes the small
 part that tests hear, `audio-fixtures/corpus`, from the manifests that are there; `--people` adds
-people to a corpus that is there (`people-10.json`, `more-people-10.json`, see `people.py`).
+people to a corpus that is there (`people-10.json`, `more-people-10.json`, see `people.py`);
+`--stop-talk` talk that begins with "stop", clean and at 10 dB (`training-stop-talk.json`).
 """
 
 import argparse
@@ -54,11 +55,17 @@ def split_of(training):
 
 
 def say_all(voice, number, folder):
-    """Speaks what one voice says; what is there already is not spoken again."""
+    """Speaks what one voice says."""
     name, _, _, training, _ = voice
-    folder.mkdir(parents=True, exist_ok=True)
     lines = phrases.script(draws(name, "script"), number, len(VOICES), training)
-    paths = [folder / f"{name}-{at:03}.wav" for at in range(len(lines))]
+    return say_lines(voice, lines, folder, name)
+
+
+def say_lines(voice, lines, folder, prefix):
+    """Speaks the lines; what is there already is not spoken again."""
+    name = voice[0]
+    folder.mkdir(parents=True, exist_ok=True)
+    paths = [folder / f"{prefix}-{at:03}.wav" for at in range(len(lines))]
     missing = [at for at, path in enumerate(paths) if not path.exists()]
     said = speak(voice, [(lines[at][0], draws(name, at)) for at in missing])
     for at, samples in zip(missing, said, strict=True):
@@ -67,7 +74,7 @@ def say_all(voice, number, folder):
         {"said": path, "words": words, "kind": kind, "form": form, "voice": name}
         for path, (words, kind, form) in zip(paths, lines, strict=True)
     ]
-    print(f"{name}: {len(entries)} utterances", flush=True)
+    print(f"{prefix}: {len(entries)} utterances", flush=True)
     return entries
 
 
@@ -175,9 +182,7 @@ def add_people(folder, levels):
     """People in noise, with the talk of the voices held out for babble."""
     from people import entries, people
 
-    document = json.loads((folder / "held-out-clean.json").read_text(encoding="utf-8"))
-    names = [Path(u["file"]).name for u in document["utterances"] if u["kind"] == "talk"]
-    talk = [load(folder / "said" / name) for name in sorted(names)]
+    talk = talk_of(folder, "held-out")
     for name, persons in people().items():
         random = draws(name)
         said = [entry for one in persons for entry in entries(random, folder / "said", SPEECH_DB, one)]
@@ -186,6 +191,27 @@ def add_people(folder, levels):
             spoken = [u for u in written if u["kind"] != "noise"]
             drawn = [spoken[int(at)] for at in draws("order").permutation(len(spoken))]
             write_manifest(folder, f"{name}-{level}", "held-out", drawn)
+
+
+def add_stop_talk(folder):
+    """Talk that begins with "stop", by every voice made from recordings, with its split's babble."""
+    for training in [True, False]:
+        split, written = split_of(training), []
+        human = [v for v in VOICES if v[3] == training and v[0] not in FORMANT]
+        lines = phrases.stop_talk(training)
+        said = [e for v in human for e in say_lines(v, lines, folder / "said", f"stop-talk-{v[0]}")]
+        for level in ["clean", "10"]:
+            target = folder / f"{split}-stop-talk-{level}"
+            written += mix(said, level_of(level), target, talk_of(folder, split))
+        spoken = [u for u in written if u["kind"] != "noise"]
+        write_manifest(folder, f"{split}-stop-talk", split, spoken)
+
+
+def talk_of(folder, split):
+    """The talk of a split that was built, for babble."""
+    document = json.loads((folder / f"{split}-clean.json").read_text(encoding="utf-8"))
+    names = [Path(u["file"]).name for u in document["utterances"] if u["kind"] == "talk"]
+    return [load(folder / "said" / name) for name in sorted(names)]
 
 
 def level_of(name):
@@ -218,6 +244,7 @@ def arguments():
     parser.add_argument("--levels", default="clean,20,15,10,5,0")
     parser.add_argument("--fixed", action="store_true")
     parser.add_argument("--people", action="store_true")
+    parser.add_argument("--stop-talk", action="store_true")
     return parser.parse_args()
 
 
@@ -228,6 +255,9 @@ def main():
         return
     if given.people:
         add_people(given.to, given.levels.split(","))
+        return
+    if given.stop_talk:
+        add_stop_talk(given.to)
         return
     wanted = given.voices.split(",")
     for training in [True, False]:

@@ -13,7 +13,10 @@ TENS = "twenty thirty forty fifty sixty seventy eighty ninety".split()
 VALUES = {word: n for n, word in enumerate(DIGITS + TEENS)} | {
     word: 20 + 10 * n for n, word in enumerate(TENS)
 }
-TALK = (Path(__file__).parent / "talk.txt").read_text(encoding="utf-8").splitlines()
+HERE = Path(__file__).parent
+TALK = (HERE / "talk.txt").read_text(encoding="utf-8").splitlines()
+# Sentences that begin like a command.
+STOP_TALK = (HERE / "stop_talk.txt").read_text(encoding="utf-8").splitlines()
 # How digits are said beside their usual names.
 RADIO = {"three": "tree", "four": "fower", "five": "fife", "nine": "niner"}
 
@@ -163,9 +166,18 @@ def units(random, number, voices):
     return [(f"{pick(random, forms)(random)} {unit}", "reading", "unit") for unit in mine]
 
 
+def half(sentences, training):
+    return sentences[0::2] if training else sentences[1::2]
+
+
+def stop_talk(training):
+    """Each twice, as it is said another way the second time."""
+    return [(line, "talk", "stop talk") for line in half(STOP_TALK, training) for _ in range(2)]
+
+
 def talk(random, training, count):
     """Half of the sentences belong to the training voices, the others to those held out."""
-    mine = TALK[0::2] if training else TALK[1::2]
+    mine = half(TALK, training)
     order = random.permutation(len(mine))[:count]
     return [(mine[int(i)], "talk", "talk") for i in order]
 
