@@ -144,7 +144,8 @@ fn what_was_said_decides_how_long_a_pause_ends_it() {
         [parts.concat(), silence(1_500)].concat()
     };
     for (pause_ms, pause, utterances) in [
-        (200, Pause::Stop, 2),
+        (200, Pause::Stop, 1),
+        (300, Pause::Stop, 2),
         (200, Pause::Whole, 1),
         (200, Pause::Command, 1),
         (400, Pause::Command, 2),
