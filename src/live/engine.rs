@@ -1,5 +1,6 @@
 //! The engine of a live session: on a thread of its own, with the newest grammar there is.
 
+use std::collections::BTreeSet;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, SyncSender, TrySendError, sync_channel};
 use std::sync::{Arc, Mutex, PoisonError};
@@ -177,6 +178,7 @@ fn hear(
     inputs: &Sender<Input>,
 ) {
     let mut now: Option<Arc<Grammar>> = None;
+    let mut told = BTreeSet::new();
     for task in tasks {
         let wanted = match &task {
             Task::Overhear(_, grammar) => {
@@ -194,6 +196,13 @@ fn hear(
             _ => Ok(Vec::new()),
         };
         now = wanted;
+        if let Ok(unheard) = &set {
+            let new = unheard.iter().filter(|word| told.insert((*word).clone()));
+            let new: Vec<String> = new.cloned().collect();
+            if !new.is_empty() && inputs.blocking_send(Input::Unheard(new)).is_err() {
+                return;
+            }
+        }
         let heard = match (task, set) {
             (_, Err(why)) => Err(why),
             (Task::Hear(utterance), Ok(_)) => ear.hear(utterance).map(Input::Heard),
@@ -210,5 +219,82 @@ fn hear(
         if inputs.blocking_send(input).is_err() {
             return;
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::hearing::recognizer::{EngineName, HearingError, Recognizer};
+    use crate::language::{Command, Expectation, Hypothesis, Language};
+
+    /// Knows no word but "stop".
+    struct Dull;
+
+    impl Recognizer for Dull {
+        fn name(&self) -> EngineName {
+            EngineName {
+                engine: "dull".into(),
+                model: "none".into(),
+            }
+        }
+
+        fn set_grammar(&mut self, grammar: &Automaton) -> Result<Vec<String>, HearingError> {
+            let words = grammar.words().into_iter();
+            Ok(words
+                .map(|word| word.to_string())
+                .filter(|word| word != "stop")
+                .collect())
+        }
+
+        fn accept(&mut self, _: &[i16]) -> Result<(), HearingError> {
+            Ok(())
+        }
+
+        fn finish(&mut self) -> Result<Vec<Hypothesis>, HearingError> {
+            Ok(Vec::new())
+        }
+    }
+
+    #[test]
+    fn what_the_engine_does_not_know_is_told_once() {
+        let language = Language::bundled("en-US").unwrap();
+        let grammar = |commands: &[Command]| {
+            let expected = Expectation {
+                commands: commands.iter().copied().collect(),
+                ..Expectation::default()
+            };
+            language.compile(&expected).unwrap()
+        };
+        let (tasks, waiting) = sync_channel(WAITING);
+        let (inputs, mut heard) = tokio::sync::mpsc::channel(WAITING);
+        let newest = Arc::<Newest>::default();
+        let now = Arc::clone(&newest);
+        let thread = thread::spawn(move || {
+            let ear = Ear::new(Box::new(Dull));
+            hear(ear, &waiting, &now, &AtomicBool::default(), &inputs);
+        });
+        let mut told = |commands: &[Command]| {
+            set(&newest, &grammar(commands), Vec::new());
+            tasks.send(Task::Listen).unwrap();
+            let utterance = Utterance {
+                start_ms: 0,
+                end_ms: 0,
+                samples: Vec::new(),
+                cut: false,
+            };
+            tasks.send(Task::Hear(utterance)).unwrap();
+            let mut told = Vec::new();
+            while let Some(Input::Unheard(words)) = heard.blocking_recv() {
+                told.extend(words);
+            }
+            told
+        };
+        assert_eq!(told(&[Command::Stop]), [""; 0]);
+        let repeat = told(&[Command::Stop, Command::Repeat]);
+        assert!(repeat.contains(&"repeat".to_owned()), "{repeat:?}");
+        assert_eq!(told(&[Command::Stop, Command::Repeat]), [""; 0]);
+        drop(tasks);
+        thread.join().unwrap();
     }
 }

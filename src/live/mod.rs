@@ -35,6 +35,8 @@ pub enum Input {
     Overheard(Heard),
     /// The engine failed.
     NotHeard(HearingError),
+    /// Words that may be said here and that the engine can never hear; each once.
+    Unheard(Vec<String>),
     /// A line typed, or a button pressed that stands for its words: taken exactly as it stands.
     Typed(String),
     /// The key of push-to-talk.
@@ -84,4 +86,12 @@ fn as_incoming(heard: Heard) -> conversation::Heard {
         end_ms: heard.utterance.end_ms,
         samples: heard.utterance.samples,
     }
+}
+
+/// What is told of words that the engine does not know.
+fn told_of_unheard(words: &[String]) -> String {
+    let words = words.join("`, `");
+    format!(
+        "the engine does not know `{words}`; what has these words in it cannot be heard, so type it"
+    )
 }

@@ -10,7 +10,7 @@ use super::engine::Ears;
 use super::gate::Gate;
 use super::signals::Signals;
 use super::sounding::{ECHO_MS, Sounding};
-use super::{Condition, Input, as_incoming};
+use super::{Condition, Input, as_incoming, told_of_unheard};
 use crate::clock::{Clock, SystemClock};
 use crate::conversation::{Conversation, Cut, Incoming, Reply, TakeError};
 use crate::hearing::ear;
@@ -207,6 +207,10 @@ impl<'a> Live<'a> {
                 (self.complain)(&why.to_string());
                 self.say(Phrase::EngineFailed);
                 self.ears.listening.done();
+                Ok(())
+            }
+            Input::Unheard(words) => {
+                (self.complain)(&told_of_unheard(&words));
                 Ok(())
             }
             Input::Typed(words) => self.take(Incoming::Typed(words)),
