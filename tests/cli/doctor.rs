@@ -101,6 +101,26 @@ fn a_folder_that_is_no_model_is_named() {
 }
 
 #[test]
+fn a_damaged_model_does_not_work_however_quick_the_look() {
+    let folder = Folder::new()
+        .file("model/model.bin", "half a file")
+        .file("model/vocabulary.txt", "next\n");
+    let arguments = [
+        "doctor", "--quick", "--json", "--engine", "network", "--model", "model",
+    ];
+    let run = folder.run(arguments);
+    let document = checks(&run);
+    let engine = check(&document, "engine network");
+    assert_eq!(engine["works"], false, "{document}");
+    let found = engine["found"].as_str().expect("a text");
+    assert!(
+        found.contains("`model.bin` is no file of weights") || found.contains("built without"),
+        "{found}"
+    );
+    run.exits(3);
+}
+
+#[test]
 fn the_text_ends_with_a_verdict() {
     let run = Folder::new().run(["doctor", "--quick", "--language", "xx"]);
     let text = run.read_stdout();

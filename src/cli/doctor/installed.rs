@@ -4,6 +4,7 @@
 use std::path::Path;
 
 use super::{Check, missing, speed, works};
+use crate::cli::Failure;
 use crate::hearing::engines::{self, Candidate, Status};
 use crate::hearing::models::{Engine, Places};
 use crate::language::Language;
@@ -21,7 +22,8 @@ pub fn language(locale: &str) -> Check {
     }
 }
 
-/// Those of the language, the preferred one first; how fast each is, unless that may take no time.
+/// Those of the language, the preferred one first: whether each can be opened, and how fast it is,
+/// unless that may take no time.
 pub fn engines(locale: &str, places: &Places, quick: bool) -> Vec<Check> {
     let engines = engines::engines(locale, places);
     let engine = |candidate| engine(candidate, locale, quick);
@@ -41,11 +43,17 @@ fn engine(candidate: &Candidate, locale: &str, quick: bool) -> Check {
         (None, None) => "no model".to_owned(),
     };
     let found = match candidate.status {
-        Status::Ready if quick => return works(what, model),
         Status::Ready => {
             let path = candidate.path.as_deref().unwrap_or(Path::new(""));
-            return match speed::of(candidate.engine, path, locale) {
-                Ok(speed) => works(what, format!("{model}, {speed}")),
+            let opened = match quick {
+                true => speed::opened(candidate.engine, path, locale)
+                    .map(|_| model.clone())
+                    .map_err(Failure::from),
+                false => speed::of(candidate.engine, path, locale)
+                    .map(|speed| format!("{model}, {speed}")),
+            };
+            return match opened {
+                Ok(found) => works(what, found),
                 Err(why) => missing(what, format!("{model}: {why}"), "run `scripts/setup`"),
             };
         }

@@ -48,7 +48,7 @@ pub struct Arguments {
     /// A recording of a spoken "next", heard in place of yours
     #[arg(long, value_name = "FILE")]
     fixture: Option<PathBuf>,
-    /// Only looks at what there is: records nothing, plays nothing, waits for nobody
+    /// Only looks at what there is and opens it: records nothing, plays nothing, waits for nobody
     #[arg(long)]
     quick: bool,
     /// The folder in which sessions are to be recorded

@@ -7,6 +7,7 @@ use crate::cli::Failure;
 use crate::clock::{Clock, SystemClock};
 use crate::hearing::engines;
 use crate::hearing::models::{Engine, Places};
+use crate::hearing::recognizer::{AnyRecognizer, HearingError};
 use crate::language::{Expectation, Language};
 
 /// Seconds that the engine listens to: as long as a reading with its unit.
@@ -22,11 +23,7 @@ pub fn of(engine: Engine, model: &Path, locale: &str) -> Result<String, Failure>
     let grammar = language
         .compile(&Expectation::everything())
         .map_err(Failure::input)?;
-    let places = Places {
-        named: Some(model.to_owned()),
-        ..Places::default()
-    };
-    let mut recognizer = engines::open(Some(engine), locale, &places)?;
+    let mut recognizer = opened(engine, model, locale)?;
     recognizer.set_grammar(&grammar)?;
     let sound = hum();
     // The first time it also works out what the grammar allows, which a session does beforehand.
@@ -39,6 +36,19 @@ pub fn of(engine: Engine, model: &Path, locale: &str) -> Result<String, Failure>
     }
     let use_for = when_to_use(engine);
     Ok(format!("hears {SECONDS} s in {took_ms} ms; {use_for}"))
+}
+
+/// The engine with the model that lies in a folder.
+///
+/// # Errors
+///
+/// It cannot be opened, as where the model is damaged.
+pub fn opened(engine: Engine, model: &Path, locale: &str) -> Result<AnyRecognizer, HearingError> {
+    let places = Places {
+        named: Some(model.to_owned()),
+        ..Places::default()
+    };
+    engines::open(Some(engine), locale, &places)
 }
 
 fn when_to_use(engine: Engine) -> &'static str {
