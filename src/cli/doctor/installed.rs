@@ -24,19 +24,14 @@ pub fn language(locale: &str) -> Check {
 
 /// Those of the language, the preferred one first: whether each can be opened, and how fast it is,
 /// unless that may take no time.
-pub fn engines(locale: &str, places: &Places, quick: bool) -> Vec<Check> {
+pub fn engines(locale: &str, places: &Places, quick: bool) -> Vec<(Engine, Check)> {
     let engines = engines::engines(locale, places);
-    let engine = |candidate| engine(candidate, locale, quick);
-    engines.iter().map(engine).collect()
-}
-
-/// What the check of an engine is called.
-pub fn engine_name(engine: Engine) -> String {
-    format!("engine {}", engine.name())
+    let check = |candidate: &Candidate| (candidate.engine, engine(candidate, locale, quick));
+    engines.iter().map(check).collect()
 }
 
 fn engine(candidate: &Candidate, locale: &str, quick: bool) -> Check {
-    let what = engine_name(candidate.engine);
+    let what = format!("engine {}", candidate.engine.name());
     let model = match (&candidate.path, &candidate.model) {
         (Some(path), _) => format!("model `{}`", path.display()),
         (None, Some(name)) => format!("model `{name}`"),

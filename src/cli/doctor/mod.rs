@@ -84,13 +84,13 @@ pub fn run(arguments: &Arguments, output: &mut Output) -> Result<Answer, Failure
     let language = installed::language(locale);
     let engines = installed::engines(locale, &arguments.ears.places(), arguments.quick);
     let folder = installed::record_folder(&arguments.sessions);
-    let named = arguments.ears.named().map(installed::engine_name);
-    let mut asked_for = engines
+    let named = arguments.ears.named();
+    let hears = engines
         .iter()
-        .filter(|e| named.as_ref().is_none_or(|named| *named == e.what));
-    let can_replay = language.works && folder.works && asked_for.any(|e| e.works);
+        .any(|(engine, check)| check.works && named.is_none_or(|named| named == *engine));
+    let can_replay = language.works && folder.works && hears;
     let mut checks = vec![language];
-    checks.extend(engines);
+    checks.extend(engines.into_iter().map(|(_, check)| check));
     checks.extend([folder, installed::speech_program(locale)]);
     let mut document = Document {
         language: locale,

@@ -98,7 +98,7 @@ fn the_network_has_scores_of_its_own() {
     let rejected = |word, acoustic| heard_by("network", word, acoustic).rejected.is_some();
     assert!(!rejected("back", -1.1) && rejected("back", -1.3));
     assert!(!rejected("next", -0.9) && rejected("next", -1.1));
-    assert!(!rejected("stop", -2.9) && rejected("stop", -3.1));
+    assert!(!rejected("stop", -1.9) && rejected("stop", -2.1));
 }
 
 #[test]
@@ -148,18 +148,18 @@ fn the_quick_engine_is_heard_for_stop_and_where_both_agree() {
         (network("next", -0.5), quick("stop", -40.0), "stop"),
         (network("next", -0.5), quick("stop", -66.0), "next"),
         (network("next", -9.0), quick("stop", -66.0), "rejected"),
-        (network("stop", -2.9), quick("stop", -66.0), "stop"),
-        (network("stop", -3.1), quick("stop", -40.0), "stop"),
+        (network("stop", -1.9), quick("stop", -66.0), "stop"),
+        (network("stop", -2.1), quick("stop", -40.0), "stop"),
         (network("next", -9.0), quick("stop", -84.0), "rejected"),
         (network("", 0.0), quick("stop", -66.0), "nothing"),
         (network("", 0.0), quick("stop", -40.0), "stop"),
         (network("next", -0.5), quick("back", -40.0), "next"),
         (network("next", -9.0), quick("back", -40.0), "rejected"),
         (network("stop", -0.5), quick("back", -40.0), "stop"),
-        (network("back", -2.5), quick("back", -40.0), "back"),
-        (network("back", -2.5), quick("next", -40.0), "rejected"),
-        (network("back", -2.5), quick("back", -66.0), "rejected"),
-        (network("back", -3.5), quick("back", -40.0), "rejected"),
+        (network("back", -1.9), quick("back", -40.0), "back"),
+        (network("back", -1.9), quick("next", -40.0), "rejected"),
+        (network("back", -1.9), quick("back", -66.0), "rejected"),
+        (network("back", -2.1), quick("back", -40.0), "rejected"),
     ] {
         assert_eq!(heard_by_two(best, beside), heard);
     }
