@@ -20,7 +20,7 @@ const LOCK: &str = "lock";
 /// however it ends.
 #[derive(Debug)]
 pub(crate) struct Lock {
-    _held: File,
+    held: File,
 }
 
 impl Lock {
@@ -49,7 +49,7 @@ impl Lock {
             }
         }
         write_holder(&mut file).map_err(RecordError::storage("write", &path))?;
-        Ok(Lock { _held: file })
+        Ok(Lock { held: file })
     }
 
     /// Whether a process has the session open. A folder that was copied has no open session.
@@ -58,6 +58,14 @@ impl Lock {
             return false;
         };
         matches!(file.try_lock_shared(), Err(TryLockError::WouldBlock))
+    }
+}
+
+impl Drop for Lock {
+    /// Closing the file is not enough while a program is being started on another thread: until it runs, it
+    /// holds what this process held.
+    fn drop(&mut self) {
+        let _ = self.held.unlock();
     }
 }
 

@@ -2,6 +2,10 @@
 
 use std::fs;
 use std::path::Path;
+use std::process::Command;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::thread;
 
 use readback::clock::Clock;
 use readback::record::{self, Record, RecordError};
@@ -179,4 +183,24 @@ fn a_record_put_in_the_place_of_the_one_written_is_left_alone() {
         "{message}"
     );
     assert_eq!(session.lines(), other.lines());
+}
+
+/// Between `fork` and `exec` a child has every file of its parent.
+#[test]
+fn a_record_that_was_let_go_is_free_while_programs_are_started() {
+    let (session, record) = Session::new();
+    drop(record);
+    let over = Arc::new(AtomicBool::new(false));
+    let seen = Arc::clone(&over);
+    let starting = thread::spawn(move || {
+        while !seen.load(Ordering::Relaxed) {
+            Command::new("true").status().unwrap();
+        }
+    });
+    for _ in 0..200 {
+        let resumed = Record::<Event>::resume(&session.folder, wall());
+        assert!(resumed.is_ok(), "{:?}", resumed.err());
+    }
+    over.store(true, Ordering::Relaxed);
+    starting.join().unwrap();
 }
