@@ -250,7 +250,7 @@ fn listen(
         let both = named.is_some_and(|named| named.same_as(&meaning));
         judge
             .rejects(best, &meaning)
-            .filter(|_| !(both && judge.is_possible(best)))
+            .filter(|_| !(both && judge.is_possible(best, &meaning)))
     });
     Ok(Heard {
         hypotheses,

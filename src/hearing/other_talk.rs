@@ -27,6 +27,8 @@ struct Lowest {
     /// Of "next", which leaves a step behind and is in many sentences.
     of_next: f32,
     of_others: f32,
+    /// Of what another engine hears, too, but "stop" and "stand by".
+    of_both: f32,
 }
 
 /// In the mean acoustic score per frame of words of PocketSphinx.
@@ -40,6 +42,7 @@ const OF_OTHERS: Lowest = Lowest {
     of_stop: -75.0,
     of_next: -55.0,
     of_others: -55.0,
+    of_both: -75.0,
 };
 
 /// In the network's measure, a logarithm: see [`network`].
@@ -54,6 +57,7 @@ const OF_NETWORK: Lowest = Lowest {
     of_stop: -2.0,
     of_next: -1.0,
     of_others: -1.2,
+    of_both: -3.0,
 };
 
 /// One in five: a question costs a repeat, a wrong value two, and a readback catches most.
@@ -131,9 +135,15 @@ impl Judge {
     }
 
     /// Whether a hypothesis fits well enough where another engine hears the same.
-    pub fn is_possible(self, best: &Hypothesis) -> bool {
-        best.acoustic
-            .is_some_and(|score| score >= self.lowest.of_stop)
+    pub fn is_possible(self, best: &Hypothesis, meaning: &Meaning) -> bool {
+        let lowest = match meaning {
+            Meaning::Command {
+                command: Command::Stop | Command::Pause,
+                ..
+            } => self.lowest.of_stop,
+            _ => self.lowest.of_both,
+        };
+        best.acoustic.is_some_and(|score| score >= lowest)
     }
 
     /// Whether a "stop" that is believed need not be heard by anybody else: where it fits better than common

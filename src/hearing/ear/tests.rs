@@ -156,10 +156,11 @@ fn the_quick_engine_is_heard_for_stop_and_where_both_agree() {
         (network("next", -0.5), quick("back", -40.0), "next"),
         (network("next", -9.0), quick("back", -40.0), "rejected"),
         (network("stop", -0.5), quick("back", -40.0), "stop"),
-        (network("back", -1.9), quick("back", -40.0), "back"),
-        (network("back", -1.9), quick("next", -40.0), "rejected"),
-        (network("back", -1.9), quick("back", -66.0), "rejected"),
-        (network("back", -2.1), quick("back", -40.0), "rejected"),
+        (network("stop", -2.5), quick("stop", -66.0), "rejected"),
+        (network("back", -2.5), quick("back", -40.0), "back"),
+        (network("back", -2.5), quick("next", -40.0), "rejected"),
+        (network("back", -2.5), quick("back", -66.0), "rejected"),
+        (network("back", -3.5), quick("back", -40.0), "rejected"),
     ] {
         assert_eq!(heard_by_two(best, beside), heard);
     }
