@@ -14,8 +14,7 @@ minutes. Speech is brought to -26 dB by its active level
 versions of the voices; `sha256` says whether it came out the same. `--fixed` writes the small
 part that tests hear, `audio-fixtures/corpus`, from the manifests that are there; `--people` adds
 people to a corpus that is there (`people-10.json`, `more-people-10.json`, `strangers-10.json`, see
-`people.py`);
-`--stop-talk` talk that begins with "stop", clean and at 10 dB (`training-stop-talk.json`).
+`people.py`), `--stop-talk` talk that begins with "stop", clean and at 10 dB (`training-stop-talk.json`).
 """
 
 import argparse
@@ -201,9 +200,9 @@ def add_stop_talk(folder):
         human = [v for v in VOICES if v[3] == training and v[0] not in FORMANT]
         lines = phrases.stop_talk(training)
         said = [e for v in human for e in say_lines(v, lines, folder / "said", f"stop-talk-{v[0]}")]
+        talk = talk_of(folder, split)
         for level in ["clean", "10"]:
-            target = folder / f"{split}-stop-talk-{level}"
-            written += mix(said, level_of(level), target, talk_of(folder, split))
+            written += mix(said, level_of(level), folder / f"{split}-stop-talk-{level}", talk)
         spoken = [u for u in written if u["kind"] != "noise"]
         write_manifest(folder, f"{split}-stop-talk", split, spoken)
 

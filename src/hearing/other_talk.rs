@@ -136,12 +136,9 @@ impl Judge {
 
     /// Whether a hypothesis fits well enough where another engine hears the same.
     pub fn is_possible(self, best: &Hypothesis, meaning: &Meaning) -> bool {
-        let lowest = match meaning {
-            Meaning::Command {
-                command: Command::Stop | Command::Pause,
-                ..
-            } => self.lowest.of_stop,
-            _ => self.lowest.of_both,
+        let lowest = match asks_for_quiet(meaning) {
+            true => self.lowest.of_stop,
+            false => self.lowest.of_both,
         };
         best.acoustic.is_some_and(|score| score >= lowest)
     }
@@ -163,10 +160,7 @@ impl Judge {
 impl Lowest {
     fn of(self, meaning: &Meaning) -> f32 {
         match meaning {
-            Meaning::Command {
-                command: Command::Stop | Command::Pause,
-                ..
-            } => self.of_stop,
+            meaning if asks_for_quiet(meaning) => self.of_stop,
             Meaning::Command {
                 command: Command::Next,
                 ..
@@ -174,4 +168,15 @@ impl Lowest {
             _ => self.of_others,
         }
     }
+}
+
+/// Whether it is "stop" or "stand by".
+fn asks_for_quiet(meaning: &Meaning) -> bool {
+    matches!(
+        meaning,
+        Meaning::Command {
+            command: Command::Stop | Command::Pause,
+            ..
+        }
+    )
 }
